@@ -1,0 +1,1 @@
+"""Pure computation: numbers in named units in, numbers out; no files, clock, printing or display."""

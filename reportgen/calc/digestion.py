@@ -1,0 +1,623 @@
+"""What a digester should give, and what its feed and gas logs show it gave.
+
+Floats and arrays only. Times are in days [d] on one axis whose whole numbers are local midnights; feed masses
+in kg (fresh or volatile solids: the yield is per that kg); gas in standard dry litres (0 degC, 101.325 kPa).
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+
+# Standard atomic weights, abridged [g/mol]; IUPAC 2021.
+ATOMIC_MASS = {"C": 12.011, "H": 1.008, "O": 15.999, "N": 14.007, "S": 32.06}
+MOLAR_VOLUME = 22.413970  # [L/mol] ideal gas at 0 degC, 101.325 kPa; CODATA 2018
+ICE_POINT = 273.15  # [K]; definition of the degree Celsius
+CARBOHYDRATE = "C6H10O5"  # Angelidaki and Sanders 2004; from memory
+PROTEIN = "C5H7NO2"  # same; from memory
+LIPID = "C57H104O6"  # same; from memory
+SHARE_TOLERANCE = 0.02  # [1] shares may miss a sum of one by this; ours
+
+# First-order rates of food waste in daily-fed rigs [1/d]; range from a thesis on batch against continuous
+# digestion.
+SLOWEST_RATE, FASTEST_RATE = 0.09, 0.30
+DEFAULT_RATES = tuple(round(SLOWEST_RATE + 0.01 * step, 2) for step in range(22))
+
+MINIMUM_STEADY_DAYS = 14.0  # [d] of both logs for a yield from totals; domain rule of the project
+FEED_VARIATION_LIMIT = 0.25  # [1] day-to-day coefficient of variation of feed; domain rule of the project
+WEEKLY_FEED_VARIATION_LIMIT = 0.20  # [1] of sums over any 7 days, where feeding is not daily; ours
+UNFED_DAYS_SHARE = 0.25  # [1] of the days without feed from which feeding counts as not daily; ours
+WEEK = 7
+GAS_TREND_LIMIT = 0.10  # [1] drift of daily gas over the window, relative to its mean; ours
+TREND_STANDARD_ERRORS = 2.0  # a drift below this many standard errors is no trend; common practice, no source
+MINIMUM_MODEL_DAYS = 21.0  # [d] of both logs for the first-order model; domain rule of the project
+MINIMUM_MODEL_ROWS = 10  # gas rows for the first-order model; ours
+WIDEST_RELATIVE_UNCERTAINTY = 0.30  # [1] beyond which the model is not constrained by the logs; ours
+SHORTEST_WINDOW = 4.0  # [d] below which scatter and drift of daily gas cannot be judged at all; ours
+SHORTEST_INTERVAL = 0.75  # [d] gas rows closer than this are added up before the model is fitted; ours
+LENGTH_SLACK = 0.5  # [d] by which a log may fall short, for entries at uneven hours; ours
+# [d] the same for the days both logs share: a day is lost where the last feed follows the last reading; ours
+SHARED_SLACK = 1.25
+EDGE_SLACK = 0.25  # [d] between an end of the feed log and a gas interval that still belongs to it; ours
+ALIKE_LIMIT = 0.85  # [1] largest correlation of neighbouring residuals allowed for; ours
+NOISE_FLOOR = 0.02  # [1] gas readings are never taken to fit the model better than this; ours
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why a log does not support a figure: a stable code and the values behind it."""
+
+    code: str
+    values: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class SteadyYield:
+    """Gas per feed from totals over the days both logs cover."""
+
+    value: float  # [L/kg]
+    relative_standard_uncertainty: float  # [1]
+    gas: float  # [L]
+    feed: float  # [kg]
+    first_day: float  # [d] on the time axis
+    last_day: float  # [d]
+    components: Mapping[str, float]  # relative standard uncertainty [1] by cause
+
+
+@dataclass(frozen=True)
+class FirstOrderYield:
+    """Gas per feed from the first-order model."""
+
+    value: float  # [L/kg]
+    standard_uncertainty: float  # [L/kg]
+    interval_95: tuple[float, float]  # [L/kg]
+    rate: float  # [1/d] mean rate, weighted by fit
+    rates: tuple[float, float]  # [1/d] slowest and fastest rate tried
+    background_share: float  # [1] of the modelled gas, from feed before the log
+    gas_rows: int  # used in the fit
+
+
+def parse_formula(formula: str) -> dict[str, float]:
+    """Return the number of atoms of C, H, O, N and S in a chemical formula.
+
+    Parameters
+    ----------
+    formula
+        For example ``"C22H34O11N"``; decimals as in ``"C17.2H29O9.8N"`` and repeated elements are allowed.
+
+    Raises
+    ------
+    ValueError
+        If the text is not a formula of these elements, or holds no carbon.
+    """
+    text = formula.strip().translate(str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789"))
+    counts = dict.fromkeys(ATOMIC_MASS, 0.0)
+    position = 0
+    for match in re.finditer(r"([CHONS])(?![a-z])(\d+(?:\.\d+)?)?", text):
+        if match.start() != position:
+            break
+        counts[match[1]] += float(match[2] or 1.0)
+        position = match.end()
+    if not text or position != len(text):
+        seen = text[position:] or "nothing"
+        raise ValueError(f"formula {formula!r}: expected C, H, O, N or S with a count, found {seen!r}")
+    if counts["C"] == 0.0:
+        raise ValueError(f"formula {formula!r}: holds no carbon, so it gives no methane")
+    return counts
+
+
+def molar_mass(counts: Mapping[str, float]) -> float:
+    """Return the molar mass [g/mol] of atom counts."""
+    return math.fsum(ATOMIC_MASS[element] * count for element, count in counts.items())
+
+
+def theoretical_methane_yield(counts: Mapping[str, float]) -> float:
+    """Return the methane a substance gives when all of it is digested.
+
+    Parameters
+    ----------
+    counts
+        Atoms of C, H, O, N, S as from `parse_formula` [1].
+
+    Returns
+    -------
+    float
+        Methane [L/kg volatile solids] at 0 degC, 101.325 kPa.
+
+    Raises
+    ------
+    ValueError
+        If the substance is so rich in oxygen that no methane can form.
+
+    Notes
+    -----
+    CnHaObNcSd gives n/2 + a/8 - b/4 - 3c/8 - d/4 of methane. No cells grow and nothing is left over, so it is
+    an upper limit.
+
+    References
+    ----------
+    Buswell and Mueller 1952; Boyle 1977 for N and S.
+    """
+    return 1000.0 * MOLAR_VOLUME * _methane_count(counts) / molar_mass(counts)
+
+
+def theoretical_methane_share(counts: Mapping[str, float]) -> float:
+    """Return the share of methane in methane plus carbon dioxide [1] when all of a substance is digested.
+
+    Notes
+    -----
+    All carbon leaves as either gas. Real gas is richer, as part of the carbon dioxide stays in the liquid.
+
+    References
+    ----------
+    Buswell and Mueller 1952; Boyle 1977.
+    """
+    return _methane_count(counts) / counts["C"]
+
+
+def yield_from_composition(carbohydrate: float, protein: float, lipid: float) -> float:
+    """Return the theoretical methane yield of a mixture.
+
+    Parameters
+    ----------
+    carbohydrate, protein, lipid
+        Shares of the volatile solids by mass [1]; they sum to 1 within 0.02 and are scaled to 1.
+
+    Returns
+    -------
+    float
+        Methane [L/kg volatile solids] at 0 degC, 101.325 kPa.
+
+    Raises
+    ------
+    ValueError
+        If a share is negative or the sum is off.
+
+    References
+    ----------
+    Angelidaki and Sanders 2004 for the formulas of the three groups.
+    """
+    shares = {CARBOHYDRATE: carbohydrate, PROTEIN: protein, LIPID: lipid}
+    total = math.fsum(shares.values())
+    if not min(shares.values()) >= 0.0:
+        raise ValueError("shares of carbohydrate, protein and lipid must not be negative")
+    if not abs(total - 1.0) <= SHARE_TOLERANCE:
+        raise ValueError(f"shares of carbohydrate, protein and lipid must sum to 1, got {total:g}")
+    parts = (share * theoretical_methane_yield(parse_formula(formula)) for formula, share in shares.items())
+    return math.fsum(parts) / total
+
+
+def methane_per_oxygen_demand(temperature: float = 0.0) -> float:
+    """Return the methane per mass of chemical oxygen demand removed.
+
+    Parameters
+    ----------
+    temperature
+        At which the volume is stated [degC], at 101.325 kPa.
+
+    Returns
+    -------
+    float
+        [L/kg], dry.
+
+    Notes
+    -----
+    Burning CH4 takes two O2, whatever the substance it came from.
+    """
+    oxygen = 4.0 * ATOMIC_MASS["O"]
+    return 1000.0 * MOLAR_VOLUME * (ICE_POINT + temperature) / ICE_POINT / oxygen
+
+
+def daily_totals(times: ArrayLike, amounts: ArrayLike) -> tuple[NDArray[np.int64], Floats]:
+    """Return totals per whole day, from the first day with an entry to the last; days without entry are zero.
+
+    Parameters
+    ----------
+    times, amounts
+        Time [d] and amount of each entry, shape (n,), in any order.
+
+    Returns
+    -------
+    days, totals
+        Whole days on the time axis and their totals, shape (days,).
+    """
+    moments, values = _log(times, amounts)
+    if not moments.size:
+        return np.empty(0, dtype=np.int64), np.empty(0)
+    whole = np.floor(moments).astype(np.int64)
+    totals = np.bincount(whole - whole[0], weights=values)
+    return np.arange(whole[0], whole[0] + totals.size, dtype=np.int64), totals.astype(np.float64)
+
+
+def feeding_is_steady(
+    feed_times: ArrayLike, feed_masses: ArrayLike, gas_times: ArrayLike, gas_amounts: ArrayLike
+) -> tuple[bool, tuple[Reason, ...]]:
+    """Return whether yield may be taken from totals of feed and gas, and what speaks against it.
+
+    Parameters
+    ----------
+    feed_times, feed_masses
+        Time [d] and mass [kg] of each feed, shape (n,).
+    gas_times, gas_amounts
+        Time [d] of each reading and gas produced since the one before [L], shape (m,).
+
+    Returns
+    -------
+    steady, reasons
+        True with no reasons, or False with one reason for each condition that fails.
+
+    Raises
+    ------
+    ValueError
+        If times and amounts differ in number, are not finite, or an amount is negative.
+
+    Notes
+    -----
+    Conditions, on the days both logs cover: 14 days or more; daily feed varies by less than 25 % (standard
+    deviation over mean), or, where a quarter of the days or more have no feed, its sums over any 7 days vary
+    by less than 20 %; gas per day drifts over the window by less than 10 % of its mean or by less than two
+    standard errors.
+    """
+    window = _window(feed_times, feed_masses, gas_times, gas_amounts)
+    if isinstance(window, Reason):
+        return False, (window,)
+    reasons = []
+    if window.length < MINIMUM_STEADY_DAYS - SHARED_SLACK:
+        reasons.append(Reason("window_short", {"days": window.length, "needed_days": MINIMUM_STEADY_DAYS}))
+    reasons.extend(_uneven_feed(window))
+    drift, error = window.drift()
+    if abs(drift) >= GAS_TREND_LIMIT and abs(drift) >= TREND_STANDARD_ERRORS * error:
+        reasons.append(Reason("gas_drifts", {"drift": drift, "standard_error": error}))
+    return not reasons, tuple(reasons)
+
+
+def steady_yield(
+    feed_times: ArrayLike, feed_masses: ArrayLike, gas_times: ArrayLike, gas_amounts: ArrayLike
+) -> SteadyYield | Reason:
+    """Return gas per feed from totals over the days both logs cover; to be used where `feeding_is_steady`.
+
+    Parameters
+    ----------
+    feed_times, feed_masses
+        Time [d] and mass [kg] of each feed, shape (n,).
+    gas_times, gas_amounts
+        Time [d] of each reading and gas produced since the one before [L], shape (m,).
+
+    Raises
+    ------
+    ValueError
+        If times and amounts differ in number, are not finite, or an amount is negative.
+
+    Notes
+    -----
+    A feed counts for the time until the next one, the last for a typical (median) gap. The first gas amount
+    is taken to cover one typical (median) interval. The uncertainty joins, for rates of 0.09 to 0.30 per day:
+    `feed in the window` (feed varied, and part of its gas comes after the window); `earlier feed` (random
+    variation of the feed before the window, as seen within it); `drift` (a level before the window that
+    differed, as far as the drift of the gas leaves it open: relative drift over k T); `scatter` (of gas per
+    day about its line).
+    """
+    window = _window(feed_times, feed_masses, gas_times, gas_amounts)
+    if isinstance(window, Reason):
+        return window
+    rates = np.asarray(DEFAULT_RATES)
+    length, feed_rate = window.length, window.feed / window.length
+    released = 1.0 - np.exp(-rates * length)
+    # Feed as a rate held from one feed to the next; the part of it released by the end of the window.
+    starts, ends = window.feed_edges[:-1] - window.last, window.feed_edges[1:] - window.last
+    kept = (np.exp(np.outer(rates, ends)) - np.exp(np.outer(rates, starts))) / rates[:, None]
+    from_window = ((ends - starts - kept) * window.feed_rates).sum(axis=1)
+    effective = from_window + feed_rate * released / rates
+    # Root of the sum of squares of what feeds 0.5 d, 1.5 d, ... before the window give within it.
+    earlier = released * np.exp(-0.5 * rates) / np.sqrt(1.0 - np.exp(-2.0 * rates))
+    drift, drift_error = window.drift()
+    components = {
+        "feed in the window": _root_mean_square(window.feed / effective - 1.0),
+        "earlier feed": window.feed_spread() / window.feed * _root_mean_square(earlier),
+        "drift": max(abs(drift), drift_error) * _root_mean_square(1.0 / (rates * length)),
+        "scatter": window.scatter() / math.sqrt(window.daily_gas.size),
+    }
+    return SteadyYield(
+        value=window.gas / window.feed,
+        relative_standard_uncertainty=math.hypot(*components.values()),
+        gas=window.gas,
+        feed=window.feed,
+        first_day=window.first,
+        last_day=window.last,
+        components=components,
+    )
+
+
+def first_order_yield(
+    feed_times: ArrayLike,
+    feed_masses: ArrayLike,
+    gas_times: ArrayLike,
+    gas_amounts: ArrayLike,
+    rates: Sequence[float] = DEFAULT_RATES,
+) -> FirstOrderYield | Reason:
+    """Return gas per feed from a first-order model of the feed log, or why the logs do not support it.
+
+    Parameters
+    ----------
+    feed_times, feed_masses
+        Time [d] and mass [kg] of each feed, shape (n,).
+    gas_times, gas_amounts
+        Time [d] of each reading and gas produced since the one before [L], shape (m,).
+    rates
+        First-order rates to try [1/d], all equally likely beforehand.
+
+    Raises
+    ------
+    ValueError
+        If times and amounts differ in number, are not finite, an amount is negative or a rate not positive.
+
+    Notes
+    -----
+    Gas between a and b: Y * sum of m_j (exp(-k (a - t_j)+) - exp(-k (b - t_j)+)) + B (exp(-k a) - exp(-k b)),
+    with Y and B not negative; B is the gas still to come from feed before the log. Each k is fitted by least
+    squares, with errors in proportion to the length of the interval, and weighted by its likelihood with Y, B
+    and the error integrated out. Gas rows closer than 0.75 d are added up first. The first gas row is left
+    out, for the time it covers is not known, and so are intervals that reach beyond the feed log. The
+    uncertainty of each fit is widened where neighbouring residuals are alike.
+    """
+    feed_at, masses = _log(feed_times, feed_masses)
+    gas_at, amounts = _merge_to_days(*_log(gas_times, gas_amounts))
+    tried = np.asarray(rates, dtype=float)
+    if tried.size == 0 or not (np.isfinite(tried).all() and tried.min() > 0.0):
+        raise ValueError(f"rates must be positive, got {tuple(rates)}")
+    refusal = _model_refusal(feed_at, masses, gas_at)
+    if refusal is not None:
+        return refusal
+    reach = _typical_step(np.floor(feed_at)) + EDGE_SLACK
+    inside = (gas_at[:-1] >= feed_at[0] - reach) & (gas_at[1:] <= feed_at[-1] + reach)
+    begin, end, gas = gas_at[:-1][inside], gas_at[1:][inside], amounts[1:][inside]
+    if gas.size < MINIMUM_MODEL_ROWS:
+        return Reason("gas_rows_few", {"rows": gas.size, "needed_rows": MINIMUM_MODEL_ROWS})
+    if not gas.sum() > 0.0:
+        return Reason("no_gas")
+    scale = gas.sum() / (end - begin).sum() * (end - begin)
+    return _pool_rates(feed_at - begin[0], masses, begin - begin[0], end - begin[0], gas, scale, tried)
+
+
+@dataclass(frozen=True)
+class _Window:
+    """The days both logs cover: feed as a rate held from one feed day to the next, gas in steps of a day."""
+
+    first: float  # [d]
+    last: float  # [d]
+    gas: float  # [L]
+    feed: float  # [kg]
+    feed_edges: Floats  # [d], shape (n + 1,)
+    feed_rates: Floats  # [kg/d], shape (n,)
+    daily_feed: Floats  # [kg], shape (days,)
+    daily_gas: Floats  # [L], shape (days,)
+
+    @property
+    def length(self) -> float:
+        """Length [d]."""
+        return self.last - self.first
+
+    def fed_daily(self) -> bool:
+        """Return whether days without feed are the exception, or the window is too short to tell."""
+        return self.daily_feed.size <= WEEK or float(np.mean(self.daily_feed == 0.0)) < UNFED_DAYS_SHARE
+
+    def weekly_feed(self) -> Floats:
+        """Return the feed of any 7 days in a row [kg]."""
+        return np.convolve(self.daily_feed, np.ones(WEEK), mode="valid")
+
+    def feed_spread(self) -> float:
+        """Return the standard deviation of a day's feed [kg], from sums over 7 days where not fed daily."""
+        values, days = (self.daily_feed, 1) if self.fed_daily() else (self.weekly_feed(), WEEK)
+        return float(values.std(ddof=1)) / math.sqrt(days)
+
+    def _line(self) -> tuple[float, float, float]:
+        """Return the slope of daily gas over its mean [1/d], its standard error, and the scatter [1]."""
+        count = self.daily_gas.size
+        relative = self.daily_gas / self.daily_gas.mean() - 1.0
+        day = np.arange(count) - 0.5 * (count - 1)
+        spread = float(day @ day)
+        slope = float(day @ relative) / spread
+        residual = relative - slope * day
+        scatter = math.sqrt(float(residual @ residual) / (count - 2))
+        return slope, scatter / math.sqrt(spread), scatter
+
+    def drift(self) -> tuple[float, float]:
+        """Return the relative change of daily gas over the window and its standard error [1]."""
+        slope, error, _ = self._line()
+        return slope * self.length, error * self.length
+
+    def scatter(self) -> float:
+        """Return the relative standard deviation of daily gas about its line [1]."""
+        return self._line()[2]
+
+
+def _window(
+    feed_times: ArrayLike, feed_masses: ArrayLike, gas_times: ArrayLike, gas_amounts: ArrayLike
+) -> _Window | Reason:
+    """Return the days both logs cover, or why there are none."""
+    feed_at, masses = _log(feed_times, feed_masses)
+    gas_at, amounts = _log(gas_times, gas_amounts)
+    if masses.sum() <= 0.0:
+        return Reason("no_feed")
+    if gas_at.size < 2 or amounts.sum() <= 0.0:
+        return Reason("no_gas")
+    days, totals = daily_totals(feed_at, masses)
+    fed = totals > 0.0
+    hours = daily_totals(feed_at, masses * (feed_at - np.floor(feed_at)))[1]
+    moments = days[fed] + hours[fed] / totals[fed]
+    edges = np.append(moments, moments[-1] + _typical_step(days[fed]))
+    gas_edges = np.insert(gas_at, 0, gas_at[0] - _typical_step(gas_at))
+    first, last = max(edges[0], gas_edges[0]), min(edges[-1], gas_edges[-1])
+    if last <= first:
+        return Reason("logs_apart", {"days_apart": float(first - last)})
+    if last - first < SHORTEST_WINDOW:
+        return Reason("window_short", {"days": float(last - first), "needed_days": MINIMUM_STEADY_DAYS})
+    feed_until, gas_until = _running(edges, totals[fed]), _running(gas_edges, amounts)
+    marks = first + np.arange(math.floor(last - first + 1e-9) + 1)
+    within = (edges > first) & (edges < last)
+    cuts = np.concatenate(([first], edges[within], [last]))
+    fed_between = np.diff(np.interp(cuts, edges, feed_until))
+    inside = days[fed][(moments >= first) & (moments < last)]
+    if inside.size == 0:
+        return Reason("no_feed")
+    return _Window(
+        first=float(first),
+        last=float(last),
+        gas=float(np.diff(np.interp([first, last], gas_edges, gas_until))[0]),
+        feed=float(fed_between.sum()),
+        feed_edges=cuts,
+        feed_rates=fed_between / np.diff(cuts),
+        daily_feed=totals[inside[0] - days[0] : inside[-1] - days[0] + 1],
+        daily_gas=np.diff(np.interp(marks, gas_edges, gas_until)),
+    )
+
+
+def _uneven_feed(window: _Window) -> list[Reason]:
+    """Return what speaks against an even feed."""
+    if window.daily_feed.size < WEEK:
+        return []  # the window is too short then, which is said already
+    if window.fed_daily():
+        code, values, limit = "feed_uneven", window.daily_feed, FEED_VARIATION_LIMIT
+    else:
+        code, values, limit = "weekly_feed_uneven", window.weekly_feed(), WEEKLY_FEED_VARIATION_LIMIT
+    variation = float(values.std(ddof=1) / values.mean())
+    return [] if variation < limit else [Reason(code, {"variation": variation, "limit": limit})]
+
+
+def _model_refusal(feed_at: Floats, masses: Floats, gas_at: Floats) -> Reason | None:
+    """Return why the logs are too short for the model, or None."""
+    if masses.sum() <= 0.0:
+        return Reason("no_feed")
+    if gas_at.size < 2:
+        return Reason("gas_rows_few", {"rows": float(gas_at.size), "needed_rows": MINIMUM_MODEL_ROWS})
+    for code, moments in (("feed_log_short", np.unique(np.floor(feed_at))), ("gas_log_short", gas_at)):
+        days = float(moments[-1] - moments[0]) + _typical_step(moments)
+        if days < MINIMUM_MODEL_DAYS - LENGTH_SLACK:
+            return Reason(code, {"days": days, "needed_days": MINIMUM_MODEL_DAYS})
+    return None
+
+
+def _pool_rates(
+    feed_at: Floats, masses: Floats, begin: Floats, end: Floats, gas: Floats, scale: Floats, rates: Floats
+) -> FirstOrderYield | Reason:
+    """Fit yield and background for each rate and pool the fits by likelihood."""
+    from scipy.special import stdtr
+
+    freedom = gas.size - 2
+    values, errors, weights, shares = (np.empty(rates.size) for _ in range(4))
+    for index, rate in enumerate(rates):
+        gone = np.exp(-rate * np.clip(begin[:, None] - feed_at, 0.0, None))
+        left = np.exp(-rate * np.clip(end[:, None] - feed_at, 0.0, None))
+        design = np.column_stack([(gone - left) @ masses, np.exp(-rate * begin) - np.exp(-rate * end)])
+        design /= scale[:, None]
+        solution = _non_negative_fit(design, gas / scale)
+        residual = gas / scale - design @ solution
+        misfit = max(float(residual @ residual) / freedom, NOISE_FLOOR**2)
+        normal = design.T @ design
+        inverse = np.linalg.inv(normal)
+        widened = _widening(residual)
+        values[index] = solution[0]
+        errors[index] = math.sqrt(inverse[0, 0] * misfit * widened)
+        weights[index] = -0.5 * freedom / widened * math.log(misfit) - 0.5 * np.linalg.slogdet(normal)[1]
+        parts = (design * scale[:, None]).sum(axis=0) * solution
+        shares[index] = parts[1] / max(parts.sum(), np.finfo(float).tiny)
+    weights = np.exp(weights - weights.max())
+    weights /= weights.sum()
+    value = float(weights @ values)
+    error = math.sqrt(float(weights @ (errors**2 * freedom / (freedom - 2) + (values - value) ** 2)))
+    if not (value > 0.0 and error / value <= WIDEST_RELATIVE_UNCERTAINTY):
+        relative = error / value if value > 0.0 else math.inf
+        return Reason("not_constrained", {"relative_standard_uncertainty": relative})
+    grid = np.linspace((values - 10.0 * errors).min(), (values + 10.0 * errors).max(), 4001)
+    below = stdtr(freedom, (grid[:, None] - values) / errors) @ weights
+    low, high = np.interp([0.025, 0.975], below, grid)
+    return FirstOrderYield(
+        value=value,
+        standard_uncertainty=error,
+        interval_95=(max(float(low), 0.0), float(high)),
+        rate=float(weights @ rates),
+        rates=(float(rates.min()), float(rates.max())),
+        background_share=float(weights @ shares),
+        gas_rows=gas.size,
+    )
+
+
+def _widening(residual: Floats) -> float:
+    """Return the factor on the variance of a fit for residuals that resemble their neighbours [1].
+
+    For a first-order autoregressive error it is (1 + r) / (1 - r), with r corrected for the shortness of the
+    series (Marriott and Pope 1954; from memory).
+    """
+    count, power = residual.size, max(float(residual @ residual), np.finfo(float).tiny)
+    raw = float(residual[:-1] @ residual[1:]) / power
+    alike = min(max((count * raw + 3.0) / (count - 4.0), 0.0), ALIKE_LIMIT)
+    return (1.0 + alike) / (1.0 - alike)
+
+
+def _non_negative_fit(design: Floats, target: Floats) -> Floats:
+    """Return the least-squares solution of two unknowns that are not negative."""
+    solution: Floats = np.linalg.lstsq(design, target, rcond=None)[0].astype(np.float64)
+    if solution.min() >= 0.0:
+        return solution
+    single = design.T @ target / (design**2).sum(axis=0)
+    options = [np.array([max(single[0], 0.0), 0.0]), np.array([0.0, max(single[1], 0.0)])]
+    return min(options, key=lambda option: float(((target - design @ option) ** 2).sum()))
+
+
+def _methane_count(counts: Mapping[str, float]) -> float:
+    """Return molecules of methane per formula unit."""
+    methane = (
+        counts["C"] / 2.0
+        + counts["H"] / 8.0
+        - counts["O"] / 4.0
+        - 3.0 * counts["N"] / 8.0
+        - counts["S"] / 4.0
+    )
+    if methane < 0.0:
+        raise ValueError("the substance holds too much oxygen to give methane")
+    return methane
+
+
+def _log(times: ArrayLike, amounts: ArrayLike) -> tuple[Floats, Floats]:
+    """Return a log in order of time, entries of one moment added up."""
+    moments, values = np.asarray(times, dtype=float), np.asarray(amounts, dtype=float)
+    if moments.ndim != 1 or moments.shape != values.shape:
+        raise ValueError(f"times and amounts differ in shape: {moments.shape} and {values.shape}")
+    if not (np.isfinite(moments).all() and np.isfinite(values).all() and (values >= 0.0).all()):
+        raise ValueError("times must be finite; amounts must be finite and not negative")
+    distinct, where = np.unique(moments, return_inverse=True)
+    totals = np.bincount(where, weights=values, minlength=distinct.size)
+    return distinct, totals.astype(np.float64)
+
+
+def _merge_to_days(moments: Floats, amounts: Floats) -> tuple[Floats, Floats]:
+    """Return a gas log with rows that follow too soon added to the next; a rest at the end is dropped."""
+    kept = [0] if moments.size else []
+    for index in range(1, moments.size):
+        if moments[index] - moments[kept[-1]] >= SHORTEST_INTERVAL:
+            kept.append(index)
+    running = np.cumsum(amounts)[kept]
+    return moments[kept], np.diff(running, prepend=0.0)
+
+
+def _typical_step(moments: ArrayLike) -> float:
+    """Return the median distance between moments, one day where there is only one."""
+    steps = np.diff(np.unique(np.asarray(moments, dtype=float)))
+    return float(np.median(steps)) if steps.size else 1.0
+
+
+def _running(edges: Floats, amounts: Floats) -> Floats:
+    """Return the running total at each edge."""
+    return np.concatenate(([0.0], np.cumsum(amounts)))[: edges.size]
+
+
+def _root_mean_square(values: Floats) -> float:
+    """Return the root of the mean square."""
+    return math.sqrt(float(np.mean(values**2)))

@@ -1,0 +1,326 @@
+"""The gas account of a run: what left the holder, meter or flow line for the burner, interval by interval."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from reportgen.calc import series, uncertainty
+from reportgen.figures.figure import Assumption
+from reportgen.message import Message, say
+from reportgen.trial import Finding, Numbers, Readings, Trial
+
+HOUR = 3600.0
+#: Content at an instant may be that of the nearest reading within this time [s] (the trial format says so).
+NEAREST_WITHIN = 300.0
+#: Readings either side that lie further apart than this do not tell the content between them [s] (ours).
+TELLS_WITHIN = 3600.0
+#: A rise counts as a refill beyond this many standard uncertainties of a difference of readings (ours).
+REFILL_SIGMAS = 4.0
+#: Relative standard uncertainty of gas burnt while no reading tells, taken at the mean rate (ours).
+UNSEEN_RATE = 0.2
+#: Accuracy of a gasholder's or meter's scale where none is stated, as limits [1] (common practice, no source).
+SCALE_LIMITS = 0.02
+#: Fewer readings than this do not show their own scatter (ours).
+READINGS_FOR_SCATTER = 8
+
+
+@dataclass(frozen=True)
+class Refill:
+    """Gas that came into the holder while the burner was lit: when [s], and how much [L as read]."""
+
+    start: float
+    end: float
+    amount: float
+
+
+@dataclass(frozen=True)
+class GasAccount:
+    """What the gas readings say of the run.
+
+    Attributes
+    ----------
+    kind : str
+    volumes : Readings
+        Content or total [L], or flow [L/min] of a flow log.
+    used : uncertainties number [L as read]
+        Without the error of the scale, production and gas used elsewhere.
+    terms : tuple of str
+        The sum as written on a board.
+    intervals : (n, 3) array
+        Start, end [s] and gas drawn [L as read] of each interval whose ends were read.
+    refills : tuple of Refill
+    content_end : uncertainties number or None
+        Holder's content when the burner went out [L as read].
+    assumptions, findings
+    """
+
+    kind: str
+    volumes: Readings
+    used: uncertainty.UFloat
+    terms: tuple[str, ...]
+    intervals: Numbers
+    refills: tuple[Refill, ...]
+    content_end: uncertainty.UFloat | None
+    assumptions: tuple[Assumption, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class _Content:
+    """Content at an instant [L], limits of what the interpolation may hide [L], and whether it was extrapolated."""
+
+    value: float
+    hidden: float
+    extrapolated: bool = False
+
+
+def volume_readings(trial: Trial) -> Readings | Message:
+    """Return content or total in L (flow in L/min for a flow log), or the reason why there is none."""
+    sheet = trial.sheet.gas
+    volume, level, flow = (trial.column(name) for name in ("gas_volume", "gas_level", "gas_flow"))
+    if sheet.kind == "flow" or (sheet.kind is None and flow is not None and volume is None and level is None):
+        return flow if flow is not None else say("no gas flow is logged")
+    if volume is None and level is None:
+        return say("no gas readings are logged")
+    if sheet.kind is None:
+        return say("gas.kind is not stated: holder, meter or flow decides what a gas reading means")
+    if volume is not None:
+        return volume
+    assert level is not None
+    if sheet.level_table is not None:
+        levels, volumes = (np.array(column, dtype=float) for column in zip(*sheet.level_table, strict=True))
+        inside = level.where((level.values >= levels[0]) & (level.values <= levels[-1]))
+        if not len(inside):
+            return say("all gas levels lie outside gas.level_table")
+        slope = abs(volumes[-1] - volumes[0]) / (levels[-1] - levels[0])
+        return inside.with_values(np.interp(inside.values, levels, volumes), level.step * slope)
+    if sheet.level_area is not None:
+        per_cm = sheet.level_area.value / 1000
+        return level.with_values(level.values * per_cm, level.step * per_cm)
+    return say("gas levels are logged, but neither gas.level_area nor gas.level_table turns them into volume")
+
+
+def gas_account(trial: Trial) -> GasAccount | Message:
+    """Return the gas account of the run, or the reason why the log supports none."""
+    volumes = volume_readings(trial)
+    if isinstance(volumes, Message):
+        return volumes
+    if not trial.burning:
+        return say("when the burner was lit is not recorded")
+    kind = trial.sheet.gas.kind or "flow"
+    reading, assumptions = _reading_uncertainty(trial, volumes)
+    if kind == "flow":
+        return _flow_account(trial, volumes, reading, assumptions)
+    findings: list[Finding] = []
+    if kind == "meter":
+        volumes = _unrolled(volumes, findings)
+    return _difference_account(trial, kind, volumes, reading, assumptions, findings)
+
+
+def _reading_uncertainty(trial: Trial, volumes: Readings) -> tuple[float, list[Assumption]]:
+    """Return the standard uncertainty of one reading [L or L/min] from its step, or its scatter where that is larger."""
+    stated = trial.sheet.gas.resolution
+    step = stated.value if stated is not None and trial.sheet.gas.kind != "flow" else volumes.step
+    assumptions = []
+    if stated is None or trial.sheet.gas.kind == "flow":
+        assumptions.append(Assumption(
+            "gas readings", say("read to the nearest {step} {unit}", step=step,
+                                unit="L/min" if trial.sheet.gas.kind == "flow" else "L"),
+            say("gas.resolution is not stated; the smallest step in the log is taken"), of_value=False))  # fmt: skip
+    return max(uncertainty.rounding(step), _scatter(volumes)), assumptions
+
+
+def _scatter(volumes: Readings) -> float:
+    """Return the scatter of densely read volumes about their own course, from second differences."""
+    if len(volumes) < READINGS_FOR_SCATTER or np.median(np.diff(volumes.at)) > NEAREST_WITHIN:
+        return 0.0
+    second = np.diff(volumes.values, 2)
+    return float(np.median(np.abs(second - np.median(second)))) / 0.6745 / math.sqrt(6)
+
+
+def _unrolled(volumes: Readings, findings: list[Finding]) -> Readings:
+    """Return a meter's total with its rollovers undone: a fall of more than half its range is one."""
+    total = volumes.values.astype(float).copy()
+    for i in np.flatnonzero(np.diff(volumes.values) < 0) + 1:
+        before, after = volumes.values[i - 1], volumes.values[i]
+        span = 10.0 ** math.ceil(math.log10(before)) if before > 0 else 0.0
+        if before - after > span / 2:
+            total[i:] += span
+            findings.append(_at_row("note", "meter-rollover", say(
+                "the meter falls from {before} to {after} L; read as passing {span} L", before=float(before),
+                after=float(after), span=span), volumes, int(i)))  # fmt: skip
+    return volumes.with_values(total, volumes.step)
+
+
+def _difference_account(
+    trial: Trial, kind: str, volumes: Readings, reading: float, assumptions: list[Assumption], findings: list[Finding]
+) -> GasAccount | Message:
+    sign = 1.0 if kind == "holder" else -1.0  # gas used is a fall of a holder and a rise of a meter
+    takes_refills = kind == "holder" and trial.sheet.gas.isolated is not False
+    threshold = max(REFILL_SIGMAS * math.sqrt(2) * reading, 2 * volumes.step)
+    drawn: list[tuple[float, float, float]] = []  # start, end, drawn
+    unseen: list[tuple[float, float, float]] = []  # start, end, rise
+    terms: list[str] = []
+    hidden_variance, ends_read, extrapolated = 0.0, 0, False
+    content_end: _Content | None = None
+    for start, end in trial.burning:
+        first, last = (_content_at(volumes, instant, start, end) for instant in (start, end))
+        if first is None or last is None:
+            return say(
+                "no gas reading tells the content at {time} h, when the burner {event}",
+                time=trial.hours(start if first is None else end), event="was lit" if first is None else "went out",
+            )  # fmt: skip
+        inside = volumes.where((volumes.at > start) & (volumes.at < end))
+        at = np.concatenate(([start], inside.at, [end]))
+        value = np.concatenate(([first.value], inside.values, [last.value]))
+        falls = -np.diff(value) * sign
+        is_refill = _refills(trial, at, -falls, threshold) if takes_refills else np.zeros(len(falls), dtype=bool)
+        drawn += [(at[i], at[i + 1], falls[i]) for i in np.flatnonzero(~is_refill)]
+        unseen += [(at[i], at[i + 1], -falls[i]) for i in np.flatnonzero(is_refill)]
+        for a, b in _stretches(~is_refill):
+            high, low = (value[a], value[b]) if sign > 0 else (value[b], value[a])
+            terms.append(f"({high:.1f} − {low:.1f})")
+            ends_read += 2
+        hidden_variance += (first.hidden**2 + last.hidden**2) / 3
+        extrapolated |= first.extrapolated or last.extrapolated
+        content_end = last
+    intervals = np.array(drawn, dtype=float).reshape(-1, 3)
+    seen_hours = float((intervals[:, 1] - intervals[:, 0]).sum()) / HOUR
+    if seen_hours <= 0:
+        return say("no two gas readings lie between one refill and the next")
+    total = float(intervals[:, 2].sum())
+    used = uncertainty.estimate(total, math.sqrt(ends_read * reading**2 + hidden_variance), "gas readings")
+    refills = []
+    if unseen:
+        rate = total / seen_hours
+        during = sum(b - a for a, b, _ in unseen) / HOUR * rate
+        used += uncertainty.estimate(during, UNSEEN_RATE * during, "gas burnt during a refill")
+        terms.append(f"{during:.1f} burnt during refills at the mean rate")
+        for a, b, rise in unseen:
+            amount = rise + rate * (b - a) / HOUR
+            refills.append(Refill(a, b, amount))
+            findings.append(Finding("note", "refill", say(
+                "the holder rises by {rise} L from {start} h to {end} h with the burner lit; read as a refill of about "
+                "{amount} L, gas burnt meanwhile taken at the mean rate", rise=float(rise), start=trial.hours(a),
+                end=trial.hours(b), amount=amount)))  # fmt: skip
+    if extrapolated:
+        assumptions.append(Assumption(
+            "gas readings", say("the burner kept its rate to the end of the span"),
+            say("no gas reading lies near the moment when the burner was lit or went out")))  # fmt: skip
+    content = None
+    if kind == "holder" and content_end is not None:
+        content = uncertainty.estimate(content_end.value, math.hypot(reading, content_end.hidden / 3**0.5), "gas readings")
+    return GasAccount(
+        kind, volumes, used, tuple(terms), intervals, tuple(refills), content, tuple(assumptions), tuple(findings)
+    )
+
+
+def _content_at(volumes: Readings, instant: float, start: float, end: float) -> _Content | None:
+    """Return the content when the burner was lit (`start`) or went out (`end`), as the trial format says.
+
+    It is interpolated between the readings on either side, or taken from the nearest one within five minutes; failing
+    that it follows the span's own rate for at most an hour. Before lighting and after going out an isolated holder
+    stands still, so what interpolation may hide is the way to the reading on the idle side.
+    """
+    at, value = volumes.at, volumes.values
+    left, right = np.searchsorted(at, instant, side="right") - 1, np.searchsorted(at, instant, side="left")
+    if left >= 0 and right < len(at) and at[right] - at[left] <= TELLS_WITHIN:
+        here = series.value_at(at, value, instant)
+        assert here is not None
+        idle = value[left] if instant == start else value[right]
+        return _Content(here, abs(float(idle) - here))
+    inside = np.flatnonzero((at >= start) & (at <= end))
+    near = series.nearest_within(at, value, instant, NEAREST_WITHIN)
+    rate = (value[inside[-1]] - value[inside[0]]) / (at[inside[-1]] - at[inside[0]]) if len(inside) > 1 else None
+    if near is not None:
+        away = abs(float(at[near]) - instant)
+        return _Content(float(value[near]), abs(rate * away) if rate is not None else 0.0)
+    if rate is None:
+        return None
+    edge = inside[0] if instant == start else inside[-1]
+    away = instant - at[edge]
+    if abs(away) > TELLS_WITHIN:
+        return None
+    return _Content(float(value[edge] + rate * away), 3**0.5 * UNSEEN_RATE * abs(rate * away), extrapolated=True)
+
+
+def _refills(trial: Trial, at: Numbers, rises: Numbers, threshold: float) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Return which intervals hold a refill: a rise beyond reading errors that stays, or a logged one that shows."""
+    is_refill: np.ndarray[tuple[int], np.dtype[np.bool_]] = np.asarray(rises > threshold)
+    hours = np.diff(at)
+    falling = rises < 0
+    usual = float(np.median(-rises[falling] / hours[falling])) if falling.any() else 0.0
+    # A rise that the next interval takes back beyond the usual use is a misreading, not gas.
+    for i in np.flatnonzero(is_refill[:-1]):
+        if -rises[i + 1] - usual * hours[i + 1] > rises[i] / 2:
+            is_refill[i] = False
+    for event in trial.events:
+        if event.kind == "refill":
+            inside = np.flatnonzero((at[:-1] <= event.at) & (event.at <= at[1:]) & (rises > 0))
+            is_refill[inside] = True
+    return is_refill
+
+
+def _stretches(chosen: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> list[tuple[int, int]]:
+    """Return (first, last + 1) of each run of true entries."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], chosen, [False])).astype(int)))
+    return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
+
+
+def _flow_account(trial: Trial, flow: Readings, reading: float, assumptions: list[Assumption]) -> GasAccount | Message:
+    """Integrate a flow log over the burning time by straight lines; ends are held at the nearest reading."""
+    total, variance, unseen = 0.0, 0.0, 0.0
+    intervals = []
+    for start, end in trial.burning:
+        inside = flow.where((flow.at > start) & (flow.at < end))
+        if not len(inside):
+            return say("no flow reading lies between {start} h and {end} h", start=trial.hours(start), end=trial.hours(end))
+        ends = [_flow_at(flow, inside, instant) for instant in (start, end)]
+        at = np.concatenate(([start], inside.at, [end]))
+        rate = np.concatenate(([ends[0]], inside.values, [ends[1]])) * 60  # L/h
+        steps = np.diff(at) / HOUR
+        drawn = (rate[1:] + rate[:-1]) / 2 * steps
+        total += float(drawn.sum())
+        weights = np.concatenate((steps, [0.0])) / 2 + np.concatenate(([0.0], steps)) / 2
+        variance += float(np.sum((weights * reading * 60) ** 2))
+        gap = series.gaps(at)
+        unseen += float(drawn[gap].sum())
+        intervals += list(zip(at[:-1], at[1:], drawn, strict=True))
+    used = uncertainty.estimate(total, math.sqrt(variance), "gas readings")
+    if unseen > 0:
+        used += uncertainty.estimate(0.0, UNSEEN_RATE * unseen, "gaps in the flow log")
+    return GasAccount(
+        "flow", flow, used, (f"integral of the flow = {total:.1f}",), np.array(intervals, dtype=float), (), None,
+        tuple(assumptions), (),
+    )  # fmt: skip
+
+
+def _flow_at(flow: Readings, inside: Readings, instant: float) -> float:
+    """Return the flow at an end of a span: of the burning side, for before lighting it is nought."""
+    exact = flow.where(flow.at == instant)
+    if len(exact):
+        return float(exact.values[0])
+    return float(inside.values[0] if instant < inside.at[0] else inside.values[-1])
+
+
+def overlap_with_burning(trial: Trial, amounts: Readings) -> float:
+    """Return how much of amounts `since the row before` falls into the burning time, in proportion to time."""
+    total = 0.0
+    for i in range(len(amounts)):
+        end = float(amounts.at[i])
+        start = float(amounts.at[i - 1]) if i else end
+        for lit, out in trial.burning:
+            if end == start:
+                total += float(amounts.values[i]) if lit <= end <= out else 0.0
+            else:
+                shared = max(min(end, out) - max(start, lit), 0.0)
+                total += float(amounts.values[i]) * shared / (end - start)
+    return total
+
+
+def _at_row(level: str, code: str, message: Message, readings: Readings, index: int) -> Finding:
+    file = readings.files[int(readings.file_index[index])]
+    return Finding(level, code, message, file, int(readings.rows[index]))

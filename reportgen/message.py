@@ -1,0 +1,47 @@
+"""Sentences for people, with their values kept apart so that a sentence can be said in another language."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
+
+from reportgen import rounding
+
+
+@dataclass(frozen=True)
+class Message:
+    """An English sentence with named gaps, and what fills them.
+
+    Numbers fill a gap with the digits that suit them: one with an uncertainty by its uncertainty.
+    """
+
+    text: str
+    values: Mapping[str, Any]
+
+    def __str__(self) -> str:
+        return self.text.format_map({name: _shown(value) for name, value in self.values.items()})
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return (_restored, (self.text, dict(self.values)))
+
+    def __hash__(self) -> int:
+        return hash((self.text, str(self)))
+
+
+def say(text: str, /, **values: Any) -> Message:
+    """Return the message `text` with its gaps filled by `values`."""
+    return Message(text, MappingProxyType(values))
+
+
+def _restored(text: str, values: dict[str, Any]) -> Message:
+    return say(text, **values)
+
+
+def _shown(value: Any) -> str:
+    if hasattr(value, "nominal_value"):
+        return rounding.with_uncertainty(value.nominal_value, value.std_dev)
+    if isinstance(value, float):
+        return rounding.plain(value)
+    return str(value)

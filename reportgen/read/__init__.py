@@ -1,0 +1,1 @@
+"""From files in a folder to a trial: text, cells, clocks, trial.toml."""

@@ -1,0 +1,254 @@
+"""What a trial is: the stated facts and the readings, in plain numbers of known units, each with the row it came from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import tzinfo
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from reportgen.message import Message
+
+if TYPE_CHECKING:
+    from reportgen.read.sheet import Sheet
+
+Numbers = npt.NDArray[np.float64]
+
+#: Levels of a finding, mildest first: something repaired or merely noticed; something that weakens a figure;
+#: something that could not be used at all.
+LEVELS = ("note", "caution", "error")
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something seen while reading or computing that the reader of the report must be able to know.
+
+    Attributes
+    ----------
+    level : str
+        One of `LEVELS`.
+    code : str
+        Stable name of the kind of finding.
+    message : Message
+        What was seen, and what was done about it.
+    file : str or None
+    row : int or None
+        As a spreadsheet counts: the header of a plain file is row 1.
+    effect : Message or None
+        What it does to the figures.
+    """
+
+    level: str
+    code: str
+    message: Message
+    file: str | None = None
+    row: int | None = None
+    effect: Message | None = None
+
+
+@dataclass(frozen=True)
+class InputFile:
+    """A file of the trial folder, with the SHA-256 of its bytes and the number of rows read from it."""
+
+    file: str
+    sha256: str
+    rows: int
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Readings of one quantity in order of time.
+
+    Attributes
+    ----------
+    at : (n,) array [s]
+        Seconds since 1970-01-01 00:00 UTC.
+    values : (n,) array
+        In the unit of the vocabulary; words for a column of words.
+    rows : (n,) array of int
+        Rows as a spreadsheet counts.
+    files : tuple of str
+        File names that `file_index` points into.
+    file_index : (n,) array of int
+    step : float
+        Smallest step between different values as written: what the instrument or the writer resolved (0 if unknown).
+    """
+
+    at: Numbers
+    values: npt.NDArray[Any]
+    rows: npt.NDArray[np.int64]
+    files: tuple[str, ...]
+    file_index: npt.NDArray[np.int64]
+    step: float = 0.0
+
+    def __len__(self) -> int:
+        return len(self.at)
+
+    def where(self, chosen: npt.NDArray[np.bool_]) -> Readings:
+        """Return the chosen readings."""
+        return Readings(
+            self.at[chosen], self.values[chosen], self.rows[chosen], self.files, self.file_index[chosen], self.step
+        )
+
+    def between(self, start: float, end: float) -> Readings:
+        """Return the readings from `start` to `end` [s], both included."""
+        return self.where((self.at >= start) & (self.at <= end))
+
+    def with_values(self, values: Numbers, step: float) -> Readings:
+        """Return the same readings with other values, such as volumes for levels."""
+        return Readings(self.at, values, self.rows, self.files, self.file_index, step)
+
+    @property
+    def sources(self) -> tuple[str, ...]:
+        """Where the readings stand: ``gas.csv:4-19``, one entry per run of rows in a file (at most a few per file)."""
+        return tuple(
+            f"{self.files[index]}:{span}"
+            for index in np.unique(self.file_index)
+            for span in _row_spans(self.rows[self.file_index == index])
+        )
+
+
+#: More runs of rows than this in one file are named as one span from the first to the last.
+MOST_SPANS = 4
+
+
+def _row_spans(rows: npt.NDArray[np.int64]) -> list[str]:
+    ordered = np.unique(rows)
+    ends = np.flatnonzero(np.diff(ordered) > 1)
+    starts_at = np.concatenate(([0], ends + 1))
+    ends_at = np.concatenate((ends, [len(ordered) - 1]))
+    if len(starts_at) > MOST_SPANS:
+        starts_at, ends_at = starts_at[:1], ends_at[-1:]
+    return [
+        f"{ordered[a]}" if a == b else f"{ordered[a]}-{ordered[b]}" for a, b in zip(starts_at, ends_at, strict=True)
+    ]
+
+
+@dataclass(frozen=True)
+class Event:
+    """Something that happened at a moment [s]: `kind` is one of the vocabulary's events, or ``other``."""
+
+    at: float
+    kind: str
+    text: str
+    file: str
+    row: int
+
+    @property
+    def source(self) -> str:
+        """Where it stands."""
+        return f"{self.file}:{self.row}" if self.row else self.file
+
+
+@dataclass(frozen=True)
+class Look:
+    """A look at the ice at a moment [s].
+
+    `frozen` is the share frozen from 0 (liquid) to 1 (solid), or None where only "partial" was written.
+    """
+
+    at: float
+    container: str
+    frozen: float | None
+    file: str
+    row: int
+
+    @property
+    def is_solid(self) -> bool:
+        """True where the whole container was frozen."""
+        return self.frozen is not None and self.frozen >= 1
+
+    @property
+    def source(self) -> str:
+        """Where it stands."""
+        return f"{self.file}:{self.row}"
+
+
+@dataclass(frozen=True)
+class Feed:
+    """Feedstock fed at a moment [s]; masses in kg, solids in percent, water in L; None where not written."""
+
+    at: float
+    material: str
+    fresh_mass: float
+    total_solids: float | None
+    volatile_solids: float | None
+    water_added: float | None
+    file: str
+    row: int
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One trial as read: nothing computed, nothing guessed.
+
+    Attributes
+    ----------
+    folder : str
+        Name of the folder.
+    sheet : Sheet
+        What `trial.toml` states.
+    zone : tzinfo
+        Zone of the wall clock.
+    lit_at, out_at, placed_at : float or None
+        First lighting, last flame-out, water placed [s]; None where not recorded.
+    dated : bool
+        False where only clock times are known and no date.
+    burning : tuple of (float, float)
+        Spans with the burner lit [s]; the last ends with the last reading where no end is recorded.
+    end_recorded : bool
+        True where the end of the last span is recorded.
+    readings : mapping of str to Readings
+        By column name, excluded readings left out.
+    excluded : mapping of str to Readings
+        Readings that are shown but not used.
+    """
+
+    folder: str
+    sheet: Sheet
+    zone: tzinfo
+    lit_at: float | None
+    out_at: float | None
+    placed_at: float | None
+    dated: bool
+    burning: tuple[tuple[float, float], ...]
+    end_recorded: bool
+    readings: Mapping[str, Readings]
+    excluded: Mapping[str, Readings]
+    feeds: tuple[Feed, ...]
+    looks: tuple[Look, ...]
+    events: tuple[Event, ...]
+    notes: tuple[Event, ...]
+    inputs: tuple[InputFile, ...]
+    findings: tuple[Finding, ...] = field(default=())
+
+    def hours(self, at: float) -> float:
+        """Return the time from first lighting to `at` [s] in hours."""
+        if self.lit_at is None:
+            raise ValueError("the burner's lighting is not recorded")
+        return (at - self.lit_at) / 3600
+
+    def column(self, name: str) -> Readings | None:
+        """Return the readings of a column, or None where there are none."""
+        readings = self.readings.get(name)
+        return readings if readings is not None and len(readings) else None
+
+
+def sources_of(*parts: Readings | Event | Look | Iterable[Any] | str | None) -> tuple[str, ...]:
+    """Return where all the parts stand, each place once, in the order given."""
+    places: dict[str, None] = {}
+    for part in parts:
+        if part is None:
+            continue
+        if isinstance(part, str):
+            places[part] = None
+        elif isinstance(part, Readings):
+            places.update(dict.fromkeys(part.sources))
+        elif isinstance(part, Event | Look):
+            places[part.source] = None
+        else:
+            places.update(dict.fromkeys(sources_of(*part)))
+    return tuple(places)

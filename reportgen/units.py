@@ -1,0 +1,204 @@
+"""Units are checked here, at the door; everywhere else numbers are plain floats in the unit their name says."""
+
+from __future__ import annotations
+
+import functools
+import re
+from dataclasses import dataclass
+from typing import Any
+
+#: How people write a unit -> the name pint knows. Keys are without spaces; matched first as written, then in lower case.
+ALIASES = {
+    "C": "degC", "°C": "degC", "ºC": "degC", "℃": "degC", "degC": "degC", "deg C": "degC", "celsius": "degC",
+    "degc": "degC", "oC": "degC",
+    "F": "degF", "°F": "degF", "ºF": "degF", "℉": "degF", "degF": "degF", "fahrenheit": "degF", "degf": "degF",
+    "K": "kelvin", "kelvin": "kelvin",
+    "%": "percent", "percent": "percent", "pct": "percent", "%vol": "percent", "vol%": "percent",
+    "ppm": "ppm", "ppmv": "ppm",
+    "l": "liter", "L": "liter", "litre": "liter", "litres": "liter", "liter": "liter", "liters": "liter",
+    "ltr": "liter", "ml": "milliliter", "mL": "milliliter", "m3": "m^3", "m³": "m^3", "m^3": "m^3", "cbm": "m^3",
+    "cm3": "cm^3", "cm³": "cm^3", "dm3": "dm^3", "dm³": "dm^3", "ft3": "foot^3", "ft³": "foot^3", "cuft": "foot^3",
+    "cf": "foot^3", "gal": "gallon",
+    "lb": "pound", "lbs": "pound", "oz": "ounce", "g": "gram", "kg": "kilogram", "kilo": "kilogram",
+    "l/min": "liter/minute", "lpm": "liter/minute", "l/h": "liter/hour", "lph": "liter/hour", "m3/h": "m^3/hour",
+    "m³/h": "m^3/hour", "ml/min": "milliliter/minute",
+    "psi": "psi", "inh2o": "inH2O", "cmh2o": "cmH2O", "cmwc": "cmH2O", "mmh2o": "mmH2O", "mmwc": "mmH2O",
+    "mmhg": "mmHg", "torr": "torr", "mbar": "millibar", "hpa": "hectopascal", "kpa": "kilopascal", "pa": "pascal",
+    "bar": "bar", "atm": "atmosphere",
+    "s": "second", "sec": "second", "seconds": "second", "ms": "millisecond", "min": "minute", "mins": "minute",
+    "minutes": "minute", "h": "hour", "hr": "hour", "hrs": "hour", "hours": "hour", "d": "day", "days": "day",
+    "cm": "centimeter", "mm": "millimeter", "m": "meter", "in": "inch", "ft": "foot",
+    "w/k": "watt/kelvin", "l/kg": "liter/kilogram", "m3/kg": "m^3/kilogram", "cm2": "cm^2", "cm²": "cm^2",
+    "m2": "m^2", "m²": "m^2",
+}  # fmt: skip
+#: Characters a unit may be made of, checked before pint's expression parser sees it (it would evaluate powers of powers).
+_UNIT_TEXT = re.compile(r"[A-Za-zµμ°%/*·^²³0-9 ]{1,32}")
+_POWER = re.compile(r"\^\s*\d\d|\*\*|\^.*\^")
+#: Thermometer scales to degC: value * factor + offset. Written out since these have a zero of their own.
+_TEMPERATURE_SCALES = {
+    "degree_Celsius": (1.0, 0.0),
+    "degree_Fahrenheit": (5 / 9, -160 / 9),
+    "kelvin": (1.0, -273.15),
+}
+_NUMBER = r"[-+\u2212]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?"
+_QUANTITY = re.compile(
+    rf"\(?\s*(?P<value>{_NUMBER})\s*(?:(?:\+/-|±|\+-)\s*(?P<spread>{_NUMBER}))?\s*\)?\s*"
+    r"(?P<unit>(?:[^()\d,.\s][^(),]*?)?)\s*(?:\(\s*(?P<kind>limits|k\s*=\s*\d+(?:\.\d+)?)\s*\))?\s*"
+)
+#: Dimensions in words, for messages.
+EXAMPLES = {
+    "degC": "a temperature such as \"24 +/- 0.5 degC\"", "K": "a temperature difference such as \"0.5 K\"",
+    "L": "a volume such as \"210 L\"", "kg": "a mass such as \"1.20 +/- 0.01 kg\"",
+    "kPa": "a pressure such as \"9 +/- 0.5 mbar\"", "%": "a percentage such as \"61 +/- 3 %\"",
+    "m": "a height such as \"40 m\"", "mm": "a length such as \"40 mm\"", "cm^2": "an area such as \"2400 cm^2\"",
+    "L/kg": "a yield such as \"110 +/- 20 L/kg\"", "W/K": "a heat leak such as \"1.1 +/- 0.2 W/K\"",
+}  # fmt: skip
+
+
+class UnitError(ValueError):
+    """A unit that is not known or does not fit; the message says what would."""
+
+
+@dataclass(frozen=True)
+class Stated:
+    """A quantity as somebody stated it, in the unit it is used in.
+
+    Attributes
+    ----------
+    value : float
+    standard_uncertainty : float
+        In the same unit (a difference, for temperatures).
+    unit : str
+        The unit of both.
+    text : str
+        As it was written.
+    has_uncertainty : bool
+        False where nothing was said: then half of the last written digit is taken as limits of error.
+    """
+
+    value: float
+    standard_uncertainty: float
+    unit: str
+    text: str
+    has_uncertainty: bool
+
+
+@functools.cache
+def _registry() -> Any:
+    import pint  # 0.3 s; not needed for --help
+
+    return pint.get_application_registry()
+
+
+@functools.cache
+def unit_named(text: str) -> Any:
+    """Return the pint unit that people mean by `text`.
+
+    Raises
+    ------
+    UnitError
+        If the text is no unit.
+    """
+    bare = re.sub(r"\s+", "", text)
+    name = ALIASES.get(bare) or ALIASES.get(bare.lower())
+    if name is None:
+        if not _UNIT_TEXT.fullmatch(text) or _POWER.search(text):
+            raise UnitError(f'"{text[:40]}" is not a unit')
+        name = text
+    import pint
+
+    try:
+        return _registry().parse_units(name)
+    except (pint.errors.PintError, AssertionError, TypeError, ValueError, AttributeError) as error:
+        raise UnitError(f'"{text}" is not a unit that is known here') from error
+
+
+@functools.cache
+def conversion(unit: str, target: str) -> tuple[float, float]:
+    """Return (factor, offset) with value in `target` = factor * value in `unit` + offset.
+
+    Raises
+    ------
+    UnitError
+        If the two are not of one kind.
+    """
+    import pint
+
+    source, wanted = unit_named(unit), unit_named(target)
+    scale = _TEMPERATURE_SCALES.get(str(source))
+    if scale is not None and target in ("degC", "K"):
+        # A resolution or an accuracy "of 0.5 °C" is a difference: kelvin is its only honest name, and it has no zero.
+        return scale if target == "degC" else (scale[0], 0.0)
+    if (source == unit_named("%")) != (wanted == unit_named("%")):
+        raise UnitError(f'"{unit}" cannot be read as {target}')
+    try:
+        return float(_registry().Quantity(1.0, source).m_as(wanted)), 0.0
+    except pint.errors.PintError as error:
+        raise UnitError(f'"{unit}" cannot be read as {target}') from error
+
+
+def parse_stated(text: str, target: str) -> Stated:
+    """Read a quantity string such as ``"61 +/- 3 % (limits)"`` into `target` units.
+
+    ``+/-`` gives a standard uncertainty; with ``(limits)`` the half-width of a rectangular distribution; with ``(k=2)``
+    an expanded one. Without it, half of the last written digit is taken as limits of error.
+
+    Raises
+    ------
+    UnitError
+        If the text is no quantity or its unit does not fit; the message shows one that would.
+    """
+    value, spread, unit, kind = _parts(text, target)
+    number = value.replace("\u2212", "-")
+    factor, offset = conversion(unit, target)
+    half_width = 0.5 * _last_digit(number)
+    has_uncertainty = spread is not None
+    deviation = _standard(float(spread), kind) if spread is not None else half_width / 3**0.5
+    if deviation < 0:
+        raise UnitError(f'"{text}": an uncertainty cannot be negative')
+    return Stated(float(number) * factor + offset, deviation * abs(factor), target, text.strip(), has_uncertainty)
+
+
+def parse_accuracy(text: str, target: str) -> Stated:
+    """Read an accuracy: the number itself is the uncertainty. ``"2 %"`` is relative, ``"0.5 K (limits)"`` is not.
+
+    The result's `value` is the standard uncertainty, in `target` units or in ``%`` of the reading.
+    """
+    value, spread, unit, kind = _parts(text, target)
+    if spread is not None or value[0] in "-\u2212":
+        raise UnitError(f'"{text}": write an accuracy as one positive number, such as "2 % (limits)"')
+    relative = re.sub(r"\s+", "", unit) == "%"
+    target = "%" if relative else target
+    factor, _ = conversion(unit, target)
+    deviation = _standard(float(value), kind) * factor
+    return Stated(deviation, 0.0, target, text.strip(), True)
+
+
+def _parts(text: str, target: str) -> tuple[str, str | None, str, str | None]:
+    match = _QUANTITY.fullmatch(text) if len(text) <= 80 else None
+    wanted = EXAMPLES.get(target, f"a quantity in {target}")
+    if match is None:
+        hint = "; write the decimal mark as a point" if re.search(r"\d,\d", text) else ""
+        raise UnitError(f'found "{text[:60]}", expected {wanted}{hint}')
+    if not match["unit"]:
+        raise UnitError(f'found "{text}" without a unit, expected {wanted}')
+    return match["value"], match["spread"], match["unit"], match["kind"]
+
+
+def _standard(spread: float, kind: str | None) -> float:
+    """Return the standard uncertainty behind a stated one (JCGM 100:2008, 4.3.3 and 4.3.7)."""
+    if kind is None:
+        return spread
+    if kind == "limits":
+        return spread / 3**0.5
+    coverage = float(kind.split("=")[1])
+    if coverage == 0:
+        raise UnitError("a coverage factor k cannot be 0")
+    return spread / coverage
+
+
+def _last_digit(number: str) -> float:
+    """Return the worth of the last digit written: 0.01 for "1.20", 1 for "40"."""
+    mantissa, _, exponent = number.lower().partition("e")
+    decimals = len(mantissa.partition(".")[2])
+    return float(10 ** (int(exponent or 0) - decimals)) if -300 < int(exponent or 0) < 300 else 1.0

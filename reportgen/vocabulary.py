@@ -81,7 +81,7 @@ POSSIBLE = {
     "gas_volume": (0.0, 1e9),
     "gas_level": (-100.0, 10_000.0),
     "gas_flow": (-10.0, 10_000.0),
-    "gas_produced": (-1000.0, 1e7),
+    "gas_produced": (0.0, 1e7),
     "gas_elsewhere": (0.0, 1e7),
     "gas_temperature": (-30.0, 90.0),
     "gas_pressure": (-20.0, 50.0),

@@ -1,7 +1,7 @@
 """Helpers on irregular series: what was read between the readings, gaps, crossings, slopes, lines, thinning.
 
-Floats and arrays only. Times are in any one unit, used throughout a call; results that are times or rates are in that
-same unit. Times never decrease; readings that are not numbers are left out by the caller beforehand.
+Floats and arrays only. Times are in any one unit, used throughout a call; results that are times or rates are
+in that same unit. Times never decrease; readings that are not numbers are left out by the caller beforehand.
 """
 
 from __future__ import annotations
@@ -26,9 +26,10 @@ SECONDS_PER_HOUR = 3600.0
 
 @dataclass(frozen=True)
 class Crossing:
-    """A downward crossing between the readings `before` and `after` (indices), at `instant` on the straight line.
+    """A downward crossing between readings `before` and `after` (indices), `instant` on the line between.
 
-    `confirmed` is True where a later reading shows that it held, False where no reading is late enough to tell.
+    `confirmed` is True where a later reading shows that it held, False where no reading is late enough to
+    tell.
     """
 
     before: int
@@ -56,8 +57,8 @@ class SteepestFall:
 class Line:
     """A straight line by least squares, with standard uncertainties from the scatter of the points about it.
 
-    `determination` is the share of the sum of squares that the line accounts for: about the mean, or about zero for a
-    line through the origin.
+    `determination` is the share of the sum of squares that the line accounts for: about the mean, or about
+    zero for a line through the origin.
     """
 
     intercept: float
@@ -90,7 +91,7 @@ def value_at(times: ArrayLike, values: ArrayLike, instant: float) -> float | Non
 
 
 def nearest_within(times: ArrayLike, values: ArrayLike, instant: float, tolerance: float) -> int | None:
-    """Return the index of the reading nearest to `instant`, the earlier of two, if within `tolerance` of it."""
+    """Return the index of the reading nearest to `instant`, the earlier of two, if within `tolerance`."""
     at, _ = _series(times, values)
     if len(at) == 0:
         return None
@@ -105,8 +106,8 @@ def time_weighted_mean(times: ArrayLike, values: ArrayLike, start: float, end: f
     ----------
     times, values : (n,) arrays
     start, end : float
-        The window. An end between two readings is interpolated; where readings do not reach an end, the mean is over
-        the part they cover.
+        The window. An end between two readings is interpolated; where readings do not reach an end, the mean
+        is over the part they cover.
 
     Returns
     -------
@@ -140,8 +141,8 @@ def time_weighted_mean(times: ArrayLike, values: ArrayLike, start: float, end: f
 def running_median_of_three(values: ArrayLike) -> Floats:
     """Return each reading replaced by the median of itself and its two neighbours.
 
-    The first and last, which have one neighbour, take the median beside them, so extremes are those of complete
-    threes. Fewer than three readings are returned as they are.
+    The first and last, which have one neighbour, take the median beside them, so extremes are those of
+    complete threes. Fewer than three readings are returned as they are.
     """
     reading = np.array(values, dtype=np.float64)
     if len(reading) < 3:
@@ -177,13 +178,14 @@ def first_holding_crossing(
 ) -> Crossing | None:
     """Return the first crossing from above `threshold` to it or below that holds.
 
-    It holds if the first reading at least `hold_for` after the first one that is not above is not above either.
+    It holds if the first reading at least `hold_for` after the first one that is not above is not above
+    either.
 
     Returns
     -------
     Crossing or None
-        One that no later reading can confirm is returned only if none before it held. None where nothing crosses:
-        never so low, or never above.
+        One that no later reading can confirm is returned only if none before it held. None where nothing
+        crosses: never so low, or never above.
     """
     at, reading = _series(times, values)
     above = reading > threshold
@@ -229,15 +231,16 @@ def steepest_slope(
 
     Notes
     -----
-    From each reading on, the shortest window that is long enough is taken; its rate is the median of the slopes
-    between all pairs of its readings (Theil-Sen). Readings closer than a fifteenth of `minimum_span` are first
-    replaced by medians over bins so wide. The standard uncertainty is s / sqrt(sum of (t - mean t) squared) with s the
-    scatter about the line, never below resolution / sqrt(12). The steepest of many windows tends to be a little too
-    steep, by the order of that uncertainty.
+    From each reading on, the shortest window that is long enough is taken; its rate is the median of the
+    slopes between all pairs of its readings (Theil-Sen). Readings closer than a fifteenth of `minimum_span`
+    are first replaced by medians over bins so wide. The standard uncertainty is s / sqrt(sum of (t - mean t)
+    squared) with s the scatter about the line, never below resolution / sqrt(12). The steepest of many
+    windows tends to be a little too steep, by the order of that uncertainty.
 
     References
     ----------
-    H. Theil, Indagationes Mathematicae 12 (1950) 85; P. K. Sen, J. Am. Stat. Assoc. 63 (1968) 1379 (from memory).
+    H. Theil, Indagationes Mathematicae 12 (1950) 85; P. K. Sen, J. Am. Stat. Assoc. 63 (1968) 1379 (from
+    memory).
     """
     if minimum_points < 3 or not minimum_span > 0:
         raise ValueError("a window needs at least three points and a span above zero")
@@ -285,7 +288,9 @@ def least_squares_line(x: ArrayLike, y: ArrayLike, through_origin: bool = False)
     parameters = 1 if through_origin else 2
     freedom = len(across) - parameters
     if freedom < 1:
-        raise ValueError(f"a line with its uncertainty needs at least {parameters + 1} points, got {len(across)}")
+        raise ValueError(
+            f"a line with its uncertainty needs at least {parameters + 1} points, got {len(across)}"
+        )
     mean_x, mean_y = (0.0, 0.0) if through_origin else (float(across.mean()), float(up.mean()))
     from_x, from_y = across - mean_x, up - mean_y
     spread = float(np.sum(from_x**2))
@@ -309,7 +314,7 @@ def least_squares_line(x: ArrayLike, y: ArrayLike, through_origin: bool = False)
 
 
 def thin(times: ArrayLike, values: ArrayLike, limit: int) -> tuple[Floats, Floats]:
-    """Return at most `limit` points: means of times and values over equal stretches of time that hold readings.
+    """Return at most `limit` points: means of times and values over equal stretches of time.
 
     A series that is short enough is returned as it is.
     """
@@ -321,10 +326,10 @@ def thin(times: ArrayLike, values: ArrayLike, limit: int) -> tuple[Floats, Float
 
 
 def thin_extremes(times: ArrayLike, values: ArrayLike, bins: int) -> tuple[Floats, Floats]:
-    """Return the lowest and highest reading of each of `bins` equal stretches of time, and the first and last of all.
+    """Return the lowest and highest reading of each of `bins` equal stretches, and the first and last.
 
-    What is drawn from them looks like the whole series. At most 2 `bins` + 2 readings, in order of time; a series
-    that is short enough is returned as it is.
+    What is drawn from them looks like the whole series. At most 2 `bins` + 2 readings, in order of time; a
+    series that is short enough is returned as it is.
     """
     at, reading = _series(times, values)
     if len(at) <= 2 * bins + 2:
@@ -352,7 +357,7 @@ def _bin_starts(at: Floats, bins: int) -> tuple[Indices, Indices]:
 
 
 def _bin_medians(at: Floats, reading: Floats, width: float) -> tuple[Floats, Floats]:
-    """Return mean times and median values over bins of `width`; readings alone in their bin stay as they are."""
+    """Return mean times and median values over bins of `width`."""
     if len(at) < 2:
         return at, reading
     number = np.floor((at - at[0]) / width + 1e-6)  # a reading on an edge belongs to the bin above

@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from reportgen.calc import absorption, uncertainty
-from reportgen.figures.figure import ASSUMED, Assumption, Figure, because_of, derived, given, not_given, stated
+from reportgen.figures.figure import (
+    ASSUMED,
+    Assumption,
+    Figure,
+    because_of,
+    derived,
+    given,
+    not_given,
+    stated,
+)
 from reportgen.message import say
 from reportgen.trial import Trial
 

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 
 import numpy as np
 
-from reportgen.calc import digestion, uncertainty
-from reportgen.figures.figure import SIMULATED, Assumption, Figure, because_of, derived, given, not_given, stated
+from reportgen.calc import gas_yield, theoretical_yield, uncertainty
+from reportgen.figures.figure import (
+    SIMULATED,
+    Assumption,
+    Figure,
+    because_of,
+    derived,
+    given,
+    not_given,
+    stated,
+)
 from reportgen.message import Message, say
 from reportgen.trial import Feed, Finding, Numbers, Trial
 
@@ -26,13 +36,20 @@ BACKGROUND = say(
     "An unknown part of this gas came from earlier feeds and the starter slurry; no digester was run without feed to tell."
 )
 #: Volatile solids cannot give more methane than pure fat would (Buswell and Mueller).
-HIGHEST_METHANE_YIELD = digestion.theoretical_methane_yield(digestion.parse_formula(digestion.LIPID))
+HIGHEST_METHANE_YIELD = theoretical_yield.theoretical_methane_yield(theoretical_yield.parse_formula(theoretical_yield.LIPID))
 
 _REASONS = {
-    "window_short": "the days that feed and gas log share are {days}, fewer than {needed_days}",
-    "feed_varies": "daily feed varies by {variation}, more than {limit} of its mean",
-    "weekly_feed_varies": "weekly feed varies by {variation}, more than {limit} of its mean",
-    "gas_drifts": "daily gas drifts by {drift} of its mean over the days",
+    "no_feed": "no feed is logged",
+    "no_gas": "no gas production is logged",
+    "logs_apart": "the feed log and the gas log share no days",
+    "window_short": "feed log and gas log share only {days} days; {needed_days} are needed",
+    "feed_uneven": "daily feed varies too much ({variation} of its mean, at most {limit})",
+    "weekly_feed_uneven": "weekly feed varies too much ({variation} of its mean, at most {limit})",
+    "gas_drifts": "daily gas drifts over the days, by {drift} of its mean",
+    "feed_log_short": "the feed log spans {days} days; the model needs {needed_days}",
+    "gas_log_short": "the gas log spans {days} days; the model needs {needed_days}",
+    "gas_rows_few": "{rows} rows of gas production are too few; the model needs {needed_rows}",
+    "not_constrained": "the logs leave the model's yield open",
 }
 
 
@@ -130,25 +147,34 @@ def _volatile_solids(trial: Trial, scale: Figure) -> Figure:
 
 
 def _feed_log(trial: Trial) -> tuple[Numbers, Numbers]:
-    return np.array([f.at for f in trial.feeds]) / DAY, np.array([f.fresh_mass for f in trial.feeds])
+    return _local_days(trial, np.array([f.at for f in trial.feeds])), np.array([f.fresh_mass for f in trial.feeds])
 
 
 def _gas_log(trial: Trial) -> tuple[Numbers, Numbers]:
     amounts = trial.column("gas_produced")
-    return (np.empty(0), np.empty(0)) if amounts is None else (amounts.at / DAY, amounts.values.astype(float))
+    if amounts is None:
+        return np.empty(0), np.empty(0)
+    return _local_days(trial, amounts.at), amounts.values.astype(float)
+
+
+def _local_days(trial: Trial, at: Numbers) -> Numbers:
+    """Return times in days whose whole numbers are local midnights: feeding goes by the wall clock."""
+    if not len(at):
+        return at
+    offset = dt.datetime.fromtimestamp(float(at[-1]), trial.zone).utcoffset()
+    return (at + (offset.total_seconds() if offset else 0.0)) / DAY
 
 
 def _steadiness(trial: Trial) -> tuple[bool, tuple[Message, ...]]:
     feed, gas = _feed_log(trial), _gas_log(trial)
     if not len(feed[0]) or not len(gas[0]):
         return False, (say("feed and daily gas are not both logged"),)
-    steady, reasons = digestion.feeding_is_steady(*feed, *gas)
+    steady, reasons = gas_yield.feeding_is_steady(*feed, *gas)
     return steady, tuple(_said(reason) for reason in reasons)
 
 
-def _said(reason: digestion.Reason) -> Message:
-    text = _REASONS.get(reason.code, reason.code.replace("_", " "))
-    return say(text, **{name: round(value, 2) for name, value in reason.values.items()})
+def _said(reason: gas_yield.Reason) -> Message:
+    return say(_REASONS[reason.code], **{name: round(value, 2) for name, value in reason.values.items()})
 
 
 def _yield_fresh(trial: Trial, fed: Figure, produced: Figure) -> Figure:
@@ -161,8 +187,8 @@ def _yield_fresh(trial: Trial, fed: Figure, produced: Figure) -> Figure:
     if len(gas[0]) < 2 or gas[0][-1] - gas[0][0] < COVERED * (feed[0][-1] - feed[0][0]):
         return not_given(key, say(
             "the gas log covers too few of the days of the feed log for totals to speak of the same feed"))  # fmt: skip
-    found = digestion.steady_yield(*feed, *gas)
-    if isinstance(found, digestion.Reason):
+    found = gas_yield.steady_yield(*feed, *gas)
+    if isinstance(found, gas_yield.Reason):
         return not_given(key, _said(found))
     ends = given("log_ends", uncertainty.estimate(1.0, found.relative_standard_uncertainty, "ends of the feed and gas logs"))
     return derived(
@@ -176,8 +202,8 @@ def _yield_model(trial: Trial, fed: Figure, factor: Figure) -> Figure:
     feed, gas = _feed_log(trial), _gas_log(trial)
     if not len(feed[0]) or not len(gas[0]):
         return not_given(key, say("feed and daily gas are not both logged"))
-    found = digestion.first_order_yield(*feed, *gas)
-    if isinstance(found, digestion.Reason):
+    found = gas_yield.first_order_yield(*feed, *gas)
+    if isinstance(found, gas_yield.Reason):
         return not_given(key, _said(found))
     relative = uncertainty.estimate(1.0, found.standard_uncertainty / found.value, "first-order model of the digester")
     fitted = given("model_yield", found.value * relative, basis="derived", inputs=fed.inputs, assumptions=fed.assumptions)
@@ -205,8 +231,8 @@ def _theoretical(trial: Trial) -> Figure:
     key, sheet = "theoretical_methane_yield", trial.sheet.digester
     if sheet.formula:
         try:
-            counts = digestion.parse_formula(sheet.formula)
-            value = digestion.theoretical_methane_yield(counts)
+            counts = theoretical_yield.parse_formula(sheet.formula)
+            value = theoretical_yield.theoretical_methane_yield(counts)
         except ValueError as error:
             return not_given(key, say("digester.formula cannot be used: {error}", error=str(error)))
         place, text = "formula", sheet.formula
@@ -214,7 +240,7 @@ def _theoretical(trial: Trial) -> Figure:
         parts = sheet.composition
         shares = [part.value / 100 for part in (parts.carbohydrate, parts.protein, parts.lipid)]
         try:
-            value = digestion.yield_from_composition(*shares)
+            value = theoretical_yield.yield_from_composition(*shares)
         except ValueError as error:
             return not_given(key, say("digester.composition cannot be used: {error}", error=str(error)))
         place, text = "composition", " : ".join(f"{share:.2f}" for share in shares)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from reportgen.calc.digestion import (
+from reportgen.calc.theoretical_yield import (
     methane_per_oxygen_demand,
     parse_formula,
     theoretical_methane_share,

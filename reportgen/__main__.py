@@ -1,0 +1,14 @@
+"""`python -m reportgen` and the `reportgen` command."""
+
+import sys
+
+from reportgen.cli import run
+
+
+def main() -> None:
+    """Run the command line and leave with its exit status."""
+    sys.exit(run(sys.argv[1:]))
+
+
+if __name__ == "__main__":
+    main()

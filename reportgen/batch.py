@@ -1,0 +1,232 @@
+"""One trial or many: folder in, report out. A trial that cannot be reported holds no other back."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import multiprocessing
+import os
+import re
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass
+from pathlib import Path
+
+from reportgen import __version__
+from reportgen.errors import ReportgenError
+from reportgen.figures import compute
+from reportgen.read.folder import read_trial
+from reportgen.read.sheet import FILE_NAME
+from reportgen.render import render_html, render_markdown
+from reportgen.results_file import results_document, to_json
+from reportgen.view import FigureView, build_view
+from reportgen.write import write_files
+
+FORMATS = ("html", "md")
+#: A pool of workers pays from this many trials on: each worker takes a second to start.
+FEWEST_FOR_POOL = 4
+CSV_COLUMNS = (
+    "trial", "site", "started", "quantity", "value", "unit", "standard_uncertainty", "low_95", "high_95", "basis",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Order:
+    """A trial to be reported: its folder, where the report goes, and how."""
+
+    folder: Path
+    out: Path
+    formats: tuple[str, ...] = FORMATS
+    issued: dt.date | None = None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of a trial.
+
+    Attributes
+    ----------
+    status : str
+        ``written`` or ``failed``.
+    reason : str
+        Why it failed.
+    paths : tuple of Path
+        Files written.
+    title, site, started : str
+    key_figures : tuple of FigureView
+    rows : tuple of tuple
+        Rows of the table over all trials, by `CSV_COLUMNS`.
+    """
+
+    folder: Path
+    status: str
+    reason: str = ""
+    paths: tuple[Path, ...] = ()
+    title: str = ""
+    site: str = ""
+    started: str = ""
+    key_figures: tuple[FigureView, ...] = ()
+    rows: tuple[tuple[str | float | None, ...], ...] = ()
+
+
+def report_trial(order: Order) -> Outcome:
+    """Write the report of one trial.
+
+    Raises
+    ------
+    ReportgenError
+        If the trial cannot be read or the report cannot be written.
+    """
+    trial = read_trial(order.folder)
+    results = compute(trial)
+    view = build_view(trial, results, order.issued)
+    document = results_document(trial, results)
+    contents: dict[str, str] = {}
+    if "md" in order.formats:
+        contents |= {chart.file_name: chart.svg for chart in view.charts}
+        contents["report.md"] = render_markdown("report.md", view=view)
+    if "html" in order.formats:
+        contents["report.html"] = render_html("report.html", view=view)
+    contents["results.json"] = to_json(document)
+    facts = document["trial"]
+    paths = write_files(order.out, contents)
+    return Outcome(
+        folder=order.folder,
+        status="written",
+        paths=tuple(paths),
+        title=view.title,
+        site=facts["site"] or "",
+        started=facts["started"] or "",
+        key_figures=view.key_figures,
+        rows=tuple(
+            (
+                facts["id"], facts["site"], facts["started"], key, figure["value"], figure["unit"],
+                figure.get("standard_uncertainty"), *figure.get("interval_95", (None, None)), figure["basis"],
+            )
+            for key, figure in document["results"].items()
+        ),
+    )  # fmt: skip
+
+
+def find_trials(folder: Path, out: Path) -> list[Path]:
+    """Return the trial folders at or below `folder` at any depth, in order of their paths; `out` is left out.
+
+    Raises
+    ------
+    ReportgenError
+        If the folder is not there or holds no trial.
+    """
+    if not folder.is_dir():
+        raise ReportgenError(f"{folder}: there is no such folder.")
+    skipped = out.resolve()
+    found = []
+    for here, below, names in os.walk(folder):
+        below[:] = sorted(name for name in below if not name.startswith(".") and (Path(here) / name).resolve() != skipped)
+        if FILE_NAME in names:
+            found.append(Path(here))
+    if not found:
+        raise ReportgenError(f"{folder}: no trial folder is in it; a trial folder holds a {FILE_NAME}.")
+    return sorted(found)
+
+
+def report_batch(
+    folder: Path,
+    out: Path,
+    *,
+    formats: tuple[str, ...] = FORMATS,
+    issued: dt.date | None = None,
+    jobs: int | None = None,
+    progress: Callable[[Outcome], None] = lambda outcome: None,
+) -> list[Outcome]:
+    """Write the reports of all trials below a folder, and `index.html` and `results.csv` over them.
+
+    Returns the outcomes in order of the folders, whatever `jobs` is.
+
+    Raises
+    ------
+    ReportgenError
+        If there is no trial below the folder, or the index cannot be written.
+    """
+    trials = find_trials(folder, out)
+    orders = [Order(trial, out / _place(trial, folder), formats, issued) for trial in trials]
+    jobs = jobs or os.cpu_count() or 1
+    outcomes: dict[Path, Outcome] = {}
+    for outcome in _run(orders, min(jobs, len(orders))):
+        outcomes[outcome.folder] = outcome
+        progress(outcome)
+    ordered = [outcomes[order.folder] for order in orders]
+    write_files(out, {"results.csv": _table(ordered), "index.html": _index(folder, ordered, orders, out)})
+    return ordered
+
+
+def _place(trial: Path, folder: Path) -> Path:
+    below = trial.relative_to(folder)
+    return below if below.parts else Path(trial.resolve().name)
+
+
+def _run(orders: Sequence[Order], jobs: int) -> Iterator[Outcome]:
+    if jobs < 2 or len(orders) < FEWEST_FOR_POOL:
+        yield from map(_attempt, orders)
+        return
+    # Workers start afresh rather than by fork, which is unsafe beside the threads of numerical libraries.
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(jobs, mp_context=context) as pool:
+        yield from _collect(pool, orders)
+
+
+def _collect(pool: Executor, orders: Sequence[Order]) -> Iterator[Outcome]:
+    pending: dict[Future[Outcome], Order] = {pool.submit(_attempt, order): order for order in orders}
+    try:
+        for future in as_completed(pending):
+            try:
+                yield future.result()
+            except BrokenProcessPool:
+                yield Outcome(pending[future].folder, "failed", "the worker process died while reporting this trial")
+    except BaseException:
+        pool.shutdown(wait=False, cancel_futures=True)
+        raise
+
+
+def _attempt(order: Order) -> Outcome:
+    """Report a trial; whatever goes wrong with it is its own outcome and nobody else's."""
+    try:
+        return report_trial(order)
+    except ReportgenError as error:
+        return Outcome(order.folder, "failed", str(error))
+    except Exception as error:  # one broken trial must not stop a season; the reason names what broke
+        return Outcome(order.folder, "failed", f"unexpected {type(error).__name__}: {error}")
+
+
+def _table(outcomes: Sequence[Outcome]) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(CSV_COLUMNS)
+    for outcome in outcomes:
+        writer.writerows([harmless(cell) if isinstance(cell, str) else cell for cell in row] for row in outcome.rows)
+    return text.getvalue()
+
+
+def harmless(cell: str) -> str:
+    """Return a text cell that no spreadsheet runs as a formula; numbers stay as they are."""
+    if cell[:1] in "=+-@\t\r\n" and cell and not re.fullmatch(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?", cell):
+        return "'" + cell
+    return cell
+
+
+def _index(folder: Path, outcomes: Sequence[Outcome], orders: Sequence[Order], out: Path) -> str:
+    links = [
+        (order.out.relative_to(out) / ("report.html" if "html" in order.formats else "report.md")).as_posix()
+        for order in orders
+    ]
+    names = [order.out.relative_to(out).as_posix() for order in orders]
+    return render_html(
+        "index.html",
+        folder=folder.resolve().name,
+        trials=list(zip(outcomes, links, names, strict=True)),
+        failed=[(name, outcome.reason) for outcome, name in zip(outcomes, names, strict=True) if outcome.status == "failed"],
+        version=__version__,
+    )
+
+

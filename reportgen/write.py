@@ -1,0 +1,47 @@
+"""Files are written whole or not at all: to a name of their own beside the target, then put in its place."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from reportgen.errors import OutputError
+
+
+def write_files(folder: Path, contents: Mapping[str, str]) -> list[Path]:
+    """Write texts under names relative to `folder`, making folders as needed; return the paths.
+
+    Raises
+    ------
+    OutputError
+        If something cannot be written; what was there before stays as it was.
+    """
+    paths = []
+    for name, text in contents.items():
+        target = folder / name
+        try:
+            target.parent.mkdir(parents=True, exist_ok=True)
+            _replace(target, text.encode())
+        except OSError as error:
+            raise OutputError(f"{target}: cannot be written ({error.strerror or error}).") from error
+        paths.append(target)
+    return paths
+
+
+def _replace(target: Path, data: bytes) -> None:
+    handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        # mkstemp makes files for their owner alone; a report is as readable as any file the user makes.
+        umask = os.umask(0)
+        os.umask(umask)
+        Path(temporary).chmod(0o666 & ~umask)
+        Path(temporary).replace(target)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise

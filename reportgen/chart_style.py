@@ -26,17 +26,32 @@ Said: TypeAlias = Callable[[Message], str]
 WIDTH, HEIGHT = 7.2, 3.6  # [in]
 TEXT_SIZE, SMALL_TEXT_SIZE = 9.5, 8.5  # [pt]
 #: Lines and marks: at least 3:1 on white; those of one chart also differ in lightness, dash or marker.
-CABINET, AMBIENT, FITTED = "#1d4a75", "#b5662a", "#111111"
+CABINET, AMBIENT, FITTED = "#1d4a75", "#b5662a", "#cf5d86"
 GAS, RESERVE = "#1f6f62", "#8c5a8c"
 FEEDSTOCK, PRODUCED = "#8a8041", "#1f6f62"
 HEAT, COLD, LOST = "#a8452c", "#1d4a75", "#8b8f93"
 BURNING = "#7a3b12"
-THRESHOLD, EXCLUDED, FRAME = "#7d8186", "#a11d4b", "#555a5f"
-MARKS = (CABINET, AMBIENT, FITTED, GAS, RESERVE, FEEDSTOCK, PRODUCED, HEAT, COLD, LOST, BURNING, THRESHOLD, EXCLUDED, FRAME)
-#: Text: at least 4.5:1 on white, and on the tints. A label takes the colour of its line where that is dark enough.
+THRESHOLD, EXCLUDED, FRAME = "#7d8186", "#1c1f22", "#555a5f"
+MARKS = (
+    CABINET,
+    AMBIENT,
+    FITTED,
+    GAS,
+    RESERVE,
+    FEEDSTOCK,
+    PRODUCED,
+    HEAT,
+    COLD,
+    LOST,
+    BURNING,
+    THRESHOLD,
+    EXCLUDED,
+    FRAME,
+)
+#: Text: at least 4.5:1 on white and on the tint. A label takes its line's colour where that is dark enough.
 INK, QUIET_INK = "#1c1f22", "#54585d"
-AMBIENT_INK, FEEDSTOCK_INK = "#94501c", "#655d28"
-TEXTS = (INK, QUIET_INK, AMBIENT_INK, FEEDSTOCK_INK, CABINET, GAS, RESERVE, HEAT, BURNING, EXCLUDED)
+AMBIENT_INK, FITTED_INK = "#94501c", "#a33a62"
+TEXTS = (INK, QUIET_INK, AMBIENT_INK, FITTED_INK, CABINET, RESERVE, EXCLUDED)
 PAPER, TINT, GRID = "#ffffff", "#dfe8f0", "#e2e5e8"
 
 #: Bins that a long log is thinned to before it is drawn; each keeps its lowest and highest reading.
@@ -109,13 +124,13 @@ class Chart:
     table: tuple[tuple[str, ...], ...]
 
 
-def panel(drawing: Drawing, bottom: float, top: float, left: float = 0.095, right: float = 0.875) -> Axes:
+def panel(drawing: Drawing, bottom: float, top: float, left: float, right: float) -> Axes:
     """Return axes between those shares of the width and height, with a light horizontal grid."""
     axes = drawing.add_axes((left, bottom, right - left, top - bottom))
     axes.grid(axis="y")
     axes.tick_params(length=3)
-    axes.xaxis.set_major_locator(MaxNLocator(8, steps=[1, 2, 5, 10]))
-    axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
+    axes.xaxis.set_major_locator(MaxNLocator(7, steps=[1, 2, 5, 10]))
+    axes.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]))
     return axes
 
 
@@ -124,14 +139,16 @@ def as_svg(drawing: Drawing, title: str) -> str:
     file = io.StringIO()
     with warnings.catch_warnings():
         # Labels may be in any script; text stays text in the file, and the reader's fonts draw it.
-        warnings.filterwarnings("ignore", "Glyph .* missing from|Matplotlib currently does not support", UserWarning)
+        warnings.filterwarnings(
+            "ignore", "Glyph .* missing from|Matplotlib currently does not support", UserWarning
+        )
         drawing.savefig(file, format="svg", metadata={"Title": title, "Date": None, "Creator": None})
     text = file.getvalue()
     return re.sub(r"\s*<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
 
 
 def course(at: Numbers, values: Numbers, bins: int = BINS) -> tuple[Numbers, Numbers]:
-    """Return what to draw of readings [s]: thinned where they are many, with a break (not a number) in each gap."""
+    """Return what to draw of readings [s]: thinned where they are many, a break (not a number) in each gap."""
     breaks = at[series.gaps(at)]
     at, values = series.thin_extremes(at, values, bins)
     # A gap starts at one of the readings; the kept one next to it on the left ends the line there.
@@ -158,7 +175,7 @@ def width_of(text: str, size: float = SMALL_TEXT_SIZE) -> float:
 
 
 def decimals_of(step: float) -> int:
-    """Return how many decimals readings with this smallest step need, at most three; one where it is not known."""
+    """Return how many decimals readings with this smallest step need, at most three; one where unknown."""
     return min(max(math.ceil(-math.log10(step) - 1e-9), 0), 3) if step > 0 else 1
 
 
@@ -199,19 +216,25 @@ class Room:
         (left, right), (low, high) = self.axes.get_xlim(), self.axes.get_ylim()
         x, y = (x - left) / (right - left), (y - low) / (high - low)
         shares = np.linspace(0, 1, 9)[:, None]
-        between = np.stack((x[:-1] + shares * np.diff(x), y[:-1] + shares * np.diff(y)), axis=-1).reshape(-1, 2)
+        between = np.stack((x[:-1] + shares * np.diff(x), y[:-1] + shares * np.diff(y)), axis=-1).reshape(
+            -1, 2
+        )
         points = np.concatenate((between, np.stack((x, y), axis=-1)))
         self._taken.append(points[np.all(np.isfinite(points), axis=1)])
 
-    def place(self, text: str, left: float, size: float = SMALL_TEXT_SIZE, low: float = 0.1, high: float = 0.97) -> float:
-        """Return the height of the middle of the freest place for a text that starts at `left`, and take it."""
+    def place(
+        self, text: str, left: float, wanted: float = 1.0, low: float = 0.12, high: float = 0.97
+    ) -> float:
+        """Take a free place near the height wanted for a text starting at `left`; return its middle."""
+        size = SMALL_TEXT_SIZE
         width, lines = width_of(text, size) / self.width, text.count("\n") + 1
         half = lines * size * 1.25 / 72 / self.height / 2
         points = np.concatenate(self._taken) if self._taken else np.empty((0, 2))
         near = points[(points[:, 0] > left - 0.01) & (points[:, 0] < left + width + 0.01), 1]
         heights = np.linspace(high - half, low + half, 40)
         clear = np.abs(heights[:, None] - near).min(axis=1, initial=1.0)
-        best = int(np.argmax(np.minimum(clear, 1.6 * half)))  # beyond that, free is free: the highest place
+        free = np.minimum(clear, 1.7 * half)  # beyond that, free is free
+        best = int(np.argmin(np.where(free >= free.max() - 1e-9, np.abs(heights - wanted), np.inf)))
         grid = np.meshgrid(np.linspace(left, left + width, 12), heights[best] + np.linspace(-half, half, 4))
         self._taken.append(np.stack([part.ravel() for part in grid], axis=-1))
         return float(heights[best])

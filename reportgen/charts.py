@@ -2,48 +2,46 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import datetime as dt
+from collections.abc import Mapping
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure as Drawing
+from matplotlib.ticker import FuncFormatter
 
+from reportgen import chart_hours as over_time
 from reportgen import chart_style as style
-from reportgen.calc import response
+from reportgen import rounding
+from reportgen.cabinet_chart import cabinet_chart
 from reportgen.chain_picture import chain_picture
-from reportgen.chart_style import Chart, Said
+from reportgen.chart_hours import BAR, Hours
+from reportgen.chart_style import Chart, Room, Said
 from reportgen.figures.gas_account import GasAccount, volume_readings
 from reportgen.figures.results import Results
 from reportgen.message import Message, say
-from reportgen.trial import Numbers, Readings, Trial
-from reportgen.vocabulary import COLUMNS
+from reportgen.trial import Readings, Trial
 
 __all__ = ["Chart", "build_charts"]
 
-HOUR = 3600.0
-THRESHOLDS = (0.0, -6.0, -12.0, -18.0)
-#: What is drawn of a log that is longer than the run [h before lighting], and [runs after the burner went out].
-BEFORE, AFTER = 1.0, 1.0
-#: The least height of a temperature axis [K].
-LEAST_SPAN = 4.0
-#: Share of the height of an axes that the bar of burning takes.
-BAR = 0.055
-#: Rows of labels above the axes.
-MOST_LEVELS = 4
+#: Days of feed log that make a chart, and the most that are drawn.
 FEWEST_DAYS, MOST_DAYS = 3, 120
-MINUTE = 60.0
 
-TEMPERATURES = {"cabinet_temperature": (style.CABINET, style.CABINET), "ambient_temperature": (style.AMBIENT, style.AMBIENT_INK)}
+GAS = {
+    "holder": (say("Gas in the holder"), say("content of the holder, L as read"), "gas_volume"),
+    "meter": (say("Gas through the meter"), say("total of the meter, L as read"), "gas_volume"),
+    "flow": (say("Flow of gas"), say("flow of gas, L/min as read"), "gas_flow"),
+}
 
 
 def build_charts(trial: Trial, results: Results, said: Said = str) -> tuple[Chart, ...]:
     """Return the charts that the trial supports, in the order of the report.
 
-    `said` turns a message into the words of a language.
+    `said` turns a message into words; English ones if not given.
     """
     drawn = (
-        _cabinet_chart(trial, results, said),
+        cabinet_chart(trial, results, said),
         _gas_chart(trial, results, said),
         _feed_chart(trial, said),
         chain_picture(trial, results, said),
@@ -51,219 +49,230 @@ def build_charts(trial: Trial, results: Results, said: Said = str) -> tuple[Char
     return tuple(chart for chart in drawn if chart is not None)
 
 
-@dataclass(frozen=True)
-class _Hours:
-    """The time axis: where it starts [s], what is drawn [s], and what it is called."""
-
-    zero: float
-    start: float
-    end: float
-    label: Message
-
-    def of(self, at: Numbers) -> Numbers:
-        return np.asarray((at - self.zero) / HOUR)
-
-    def shown(self, readings: Readings) -> Readings:
-        return readings.between(self.start, self.end)
-
-
-def _hours(trial: Trial, readings: Sequence[Readings], hold_over: float = 0.0) -> _Hours:
-    first, last = min(float(r.at[0]) for r in readings), max(float(r.at[-1]) for r in readings)
-    if trial.lit_at is None or not trial.burning:
-        return _Hours(first, first, last, say("hours since the first reading (when the burner was lit is not recorded)"))
-    out = trial.burning[-1][1]
-    run = out - trial.lit_at
-    start = max(first, trial.lit_at - BEFORE * HOUR)
-    end = min(last, out + max(AFTER * run, 1.2 * hold_over * HOUR))
-    whole = start == first and end == last
-    label = say("hours since the burner was lit") if whole else say("hours since the burner was lit (part of the log)")
-    return _Hours(trial.lit_at, min(start, trial.lit_at), max(end, out), label)
-
-
-def _cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
-    found = {name: readings for name in TEMPERATURES if (readings := trial.column(name)) is not None}
-    if "cabinet_temperature" not in found:
-        return None
-    kept = results["hold_over_time"]
-    hours = _hours(trial, list(found.values()), kept.value if kept.is_given else 0.0)
-    found = {name: shown for name, readings in found.items() if len(shown := hours.shown(readings))}
-    if "cabinet_temperature" not in found:
-        return None
-    levels = np.concatenate([readings.values.astype(float) for readings in found.values()])
-    low, high = float(levels.min()), float(levels.max())
-    if high - low < LEAST_SPAN:
-        low, high = (low + high - LEAST_SPAN) / 2, (low + high + LEAST_SPAN) / 2
-    marks = _event_labels(trial, hours, said)
-    drawing = Drawing(figsize=(style.WIDTH, style.HEIGHT))
-    axes = style.panel(drawing, 0.135, 0.965 - 0.048 * (1 + max((m.level for m in marks), default=-1)))
-    axes.set_xlim(*_limits(hours))
-    axes.set_ylim(low - (0.06 + BAR) * (high - low), high + 0.06 * (high - low))
-    axes.set(xlabel=said(hours.label), ylabel=said(say("temperature, °C")))
-    room = style.Room(axes)
-    for threshold in THRESHOLDS:
-        if low <= threshold <= high:
-            axes.axhline(threshold, color=style.THRESHOLD, linewidth=0.8, dashes=(5, 3), zorder=1.5)
-            room.take_line(np.array(axes.get_xlim()), np.array([threshold, threshold]))
-            axes.annotate(
-                said(say("{threshold} °C", threshold=threshold)), (0, threshold), (4, 2), ("axes fraction", "data"),
-                "offset points", color=style.QUIET_INK, size=style.SMALL_TEXT_SIZE,
-            )  # fmt: skip
-    fitted = _fitted(trial, results, hours)
-    for name, readings in found.items():
-        joined = fitted is None or name != "cabinet_temperature"
-        _draw_readings(axes, hours, readings, TEMPERATURES[name][0], "o" if name == "cabinet_temperature" else "s", joined)
-        at, values = style.course(readings.at, readings.values.astype(float))
-        room.take_line(hours.of(at), values)
-    if fitted is not None:
-        axes.plot(*fitted, color=style.FITTED, linewidth=0.9, dashes=(4, 2), zorder=3)
-        room.take_line(*fitted)
-    _draw_excluded(axes, hours, room, [trial.excluded.get(name) for name in found], said)
-    _draw_burning(axes, trial, hours, said)
-    _draw_marks(axes, marks)
-    _draw_solid(axes, results, hours, room, said)
-    if fitted is not None:
-        _label_fit(axes, fitted, room, said)
-    _label_ends(axes, [
-        (said(say(COLUMNS[name].label)), float(readings.values[-1]), TEMPERATURES[name][1]) for name, readings in found.items()
-    ])  # fmt: skip
-    title = say("Temperature in the cabinet")
-    header = [said(hours.label), *(said(say("{label}, °C", label=COLUMNS[name].label)) for name in found)]
-    return Chart(
-        "cabinet", title, _cabinet_alt(trial, results, found, hours), style.as_svg(drawing, said(title)),
-        _table(header, hours, list(found.values())),
-    )  # fmt: skip
-
-
-def _cabinet_alt(trial: Trial, results: Results, found: dict[str, Readings], hours: _Hours) -> Message:
-    cabinet = found["cabinet_temperature"]
-    values = cabinet.values.astype(float)
-    decimals = min(style.decimals_of(cabinet.step), 1)
-    since = np.flatnonzero(cabinet.at >= hours.zero)
-    start = int(since[0]) if len(since) else 0
-    lowest = start + int(np.argmin(values[start:]))
-    first, least = (round(float(values[i]), decimals) for i in (start, lowest))
-    if least < first:
-        course = say(
-            "Cabinet temperature fell from {first} °C to {least} °C in {hours} h", first=first, least=least,
-            hours=round(float(cabinet.at[lowest] - cabinet.at[start]) / HOUR, 1),
-        )  # fmt: skip
-    else:
-        course = say("Cabinet temperature did not fall below its first reading of {first} °C", first=first)
-    if "ambient_temperature" in found:
-        ambient = found["ambient_temperature"].values.astype(float)
-        a, b = round(float(ambient.min())), round(float(ambient.max()))
-        around = say("ambient stayed near {a} °C", a=a) if b - a <= 2 else say("ambient was {a} to {b} °C", a=a, b=b)
-        course = say("{course} while {around}", course=course, around=around)
-    solid = _solid(results, hours)
-    return say("{course}; {solid}.", course=course, solid=solid[0]) if solid is not None else say("{course}.", course=course)
-
-
-def _solid(results: Results, hours: _Hours) -> tuple[Message, Message, float | None, float | None] | None:
-    """Return when the ice became solid: as part of a sentence, as a label, and the hours of the two looks."""
-    if results.bracket is None:
-        return None
-    before, after = (
-        None if look is None else float(hours.of(np.array(look.at)))
-        for look in (results.bracket.before, results.bracket.after)
-    )  # fmt: skip
-    a, b = (None if hour is None else round(hour, 1) for hour in (before, after))
-    if after is None:
-        return say("the ice was not solid at {a} h", a=a), say("ice not solid\nat {a} h", a=a), before, after
-    if before is None:
-        return say("the ice was solid by {b} h", b=b), say("ice solid\nby {b} h", b=b), before, after
-    return (
-        say("the ice became solid between {a} h and {b} h", a=a, b=b),
-        say("ice solid between\n{a} and {b} h", a=a, b=b), before, after,
-    )  # fmt: skip
-
-
-def _draw_solid(axes: Axes, results: Results, hours: _Hours, room: style.Room, said: Said) -> None:
-    solid = _solid(results, hours)
-    if solid is None:
-        return
-    _, label, before, after = solid
-    edges = [edge for edge in (before, after) if edge is not None]
-    if not all(0 <= room.share_x(edge) <= 1 for edge in edges):
-        return
-    if before is not None and after is not None:
-        axes.axvspan(before, after, ymin=BAR, color=style.TINT, linewidth=0, zorder=0.5)
-    for edge in edges:
-        axes.axvline(edge, ymin=BAR, color=style.CABINET, linewidth=0.8, zorder=1)
-    text = said(label)
-    width = style.width_of(text) / room.width + 0.015
-    to_left = room.share_x(edges[0]) > width
-    left = room.share_x(edges[0]) - width if to_left else room.share_x(edges[-1]) + 0.01
-    axes.text(
-        left + (width - 0.02 if to_left else 0), room.place(text, left, low=0.15), text, transform=axes.transAxes,
-        ha="right" if to_left else "left", va="center", color=style.CABINET, size=style.SMALL_TEXT_SIZE, linespacing=1.15,
-    )  # fmt: skip
-
-
-def _fitted(trial: Trial, results: Results, hours: _Hours) -> tuple[Numbers, Numbers] | None:
-    if results.response is None or not trial.burning:
-        return None
-    found = results.response
-    parameters = [getattr(found, name).value for name in response.NAMES]
-    at = np.linspace(0.0, float(hours.of(np.array(trial.burning[-1][1]))), 121)
-    return at, response.first_order(at, *parameters)
-
-
-def _label_fit(axes: Axes, fitted: tuple[Numbers, Numbers], room: style.Room, said: Said) -> None:
-    """Name the fitted curve to the right of its steep part, with a fine line to it."""
-    x, y = fitted
-    at = int(np.argmin(np.abs(y - (0.45 * y[0] + 0.55 * y[-1]))))
-    text = said(say("first-order response, fitted"))
-    low, high = axes.get_ylim()
-    height = (y[at] - low) / (high - low)
-    left = room.share_x(float(x[at])) + 0.05
-    place = room.place(text, left, low=max(height - 0.1, 0.1), high=min(height + 0.3, 0.97))
-    axes.annotate(
-        text, (float(x[at]), float(y[at])), (left, place), "data", "axes fraction", size=style.SMALL_TEXT_SIZE,
-        va="center", color=style.INK, arrowprops={"arrowstyle": "-", "color": style.FRAME, "linewidth": 0.6, "shrinkB": 2},
-    )  # fmt: skip
-
-
 def _gas_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     account = results.gas_account
     volumes = account.volumes if isinstance(account, GasAccount) else volume_readings(trial)
-    if isinstance(volumes, Message) or not len(volumes):
+    if isinstance(volumes, Message):
         return None
     kind = account.kind if isinstance(account, GasAccount) else trial.sheet.gas.kind or "flow"
-    hours = _hours(trial, [volumes])
+    title, label, column = GAS[kind]
+    hours = Hours.over(trial, [volumes])
     volumes = hours.shown(volumes)
     if not len(volumes):
         return None
-    title, label, column = {
-        "holder": (say("Gas in the holder"), say("content of the holder, L as read"), "gas_volume"),
-        "meter": (say("Gas through the meter"), say("total of the meter, L as read"), "gas_volume"),
-        "flow": (say("Flow of gas"), say("flow, L/min as read"), "gas_flow"),
-    }[kind]
     values = volumes.values.astype(float)
     reserve = trial.sheet.gas.reserve if kind == "holder" else None
     low, high = float(values.min()), float(values.max())
     if reserve is not None:
         low = min(low, reserve.value)
+    if kind == "flow":
+        low = min(low, 0.0)
     span = high - low or abs(high) or 1.0
     drawing = Drawing(figsize=(style.WIDTH, style.HEIGHT))
-    axes = style.panel(drawing, 0.135, 0.96, left=0.115, right=0.965)
-    axes.set_xlim(*_limits(hours))
-    axes.set_ylim(low - (0.07 + BAR) * span, high + 0.08 * span)
+    axes = style.panel(drawing, 0.135, 0.965, 0.074 + 0.0115 * max(len(f"{high:.0f}"), 3), 0.97)
+    hours.set_limits(axes)
+    axes.set_ylim(low - (0.07 + BAR) * span, high + 0.1 * span)
     axes.set(xlabel=said(hours.label), ylabel=said(label))
-    room = style.Room(axes)
-    at, drawn = style.course(volumes.at, values)
-    room.take_line(hours.of(at), drawn)
-    _draw_readings(axes, hours, volumes, style.GAS, "o", joined=True)
+    room = Room(axes)
+    over_time.draw_readings(axes, room, hours, volumes, style.GAS, "o")
     if reserve is not None:
         axes.axhline(reserve.value, color=style.RESERVE, linewidth=1.0, dashes=(5, 3))
         axes.annotate(
-            said(say("reserve {reserve} L", reserve=float(reserve.value))), (0, reserve.value), (4, 3),
-            ("axes fraction", "data"), "offset points", color=style.RESERVE, size=style.SMALL_TEXT_SIZE,
-        )  # fmt: skip
-    _draw_refills(axes, account, volumes, hours, room, said)
-    if volumes.step and column in trial.readings and kind != "holder" or column in trial.readings:
-        _draw_excluded(axes, hours, room, [trial.excluded.get(column)], said)
-    _draw_burning(axes, trial, hours, said)
+            said(say("reserve {reserve} L", reserve=float(reserve.value))),
+            (0, reserve.value),
+            (4, 3),
+            ("axes fraction", "data"),
+            "offset points",
+            color=style.RESERVE,
+            size=style.SMALL_TEXT_SIZE,
+        )
+    over_time.draw_burning(axes, room, trial, hours, said)
+    if isinstance(account, GasAccount):
+        _draw_refills(axes, room, hours, account, volumes, said)
+    if trial.column(column) is not None:
+        over_time.draw_excluded(axes, hours, room, [trial.excluded.get(column)], said)
     return Chart(
-        "gas", title, _gas_alt(kind, account, volumes, results, hours), style.as_svg(drawing, said(title)),
-        _table([said(hours.label), said(label)], hours, [volumes]),
-    )  # fmt: skip
+        "gas",
+        title,
+        _gas_alt(kind, account, volumes, results),
+        style.as_svg(drawing, said(title)),
+        over_time.table([said(hours.label), said(label)], hours, [volumes]),
+    )
+
+
+def _draw_refills(
+    axes: Axes, room: Room, hours: Hours, account: GasAccount, volumes: Readings, said: Said
+) -> None:
+    """Draw an arrow up beside each rise that is a refill, with its amount."""
+    values = volumes.values.astype(float)
+    low, high = axes.get_ylim()
+    for refill in account.refills:
+        a, b = (float(np.interp(at, volumes.at, values)) for at in (refill.start, refill.end))
+        start, end = hours.at(float(refill.start)), hours.at(float(refill.end))
+        axes.annotate(
+            "",
+            (end, b),
+            (start, a),
+            arrowprops={
+                "arrowstyle": "-|>",
+                "color": style.INK,
+                "linewidth": 1.4,
+                "shrinkA": 0,
+                "shrinkB": 0,
+            },
+        )
+        text = said(say("refill, about {amount} L", amount=float(f"{refill.amount:.2g}")))
+        width = style.width_of(text) / room.width
+        to_left = room.share_x(end) + width > 1.01
+        left = room.share_x(start) - width - 0.012 if to_left else room.share_x(end) + 0.012
+        place = room.place(text, left, wanted=((a + b) / 2 - low) / (high - low))
+        axes.text(
+            left + (width if to_left else 0),
+            place,
+            text,
+            transform=axes.transAxes,
+            ha="right" if to_left else "left",
+            va="center",
+            size=style.SMALL_TEXT_SIZE,
+        )
+
+
+def _gas_alt(kind: str, account: GasAccount | Message, volumes: Readings, results: Results) -> Message:
+    values = volumes.values.astype(float)
+    first, last = (
+        rounding.fixed(float(value), style.decimals_of(volumes.step)) for value in (values[0], values[-1])
+    )
+    refills = len(account.refills) if isinstance(account, GasAccount) else 0
+    if len(volumes) == 1:
+        course = say("The gas was read once: {first}", first=first)
+    elif kind == "flow":
+        middle = float(f"{np.median(values):.2g}")
+        course = say(
+            "The flow of gas was {middle} L/min in the middle, between {low} and {high} L/min",
+            middle=middle,
+            low=float(f"{values.min():.2g}"),
+            high=float(f"{values.max():.2g}"),
+        )
+    elif kind == "meter":
+        course = say("The gas meter went from {first} L to {last} L", first=first, last=last)
+    else:
+        course = say("The content of the gasholder went from {first} L to {last} L", first=first, last=last)
+        if refills == 1:
+            course = say("{course}, with one refill while the burner was lit", course=course)
+        elif refills:
+            course = say("{course}, with {n} refills while the burner was lit", course=course, n=refills)
+    used = results["gas_used_as_read"]
+    if not used.is_given:
+        return say("{course}.", course=course)
+    return say(
+        "{course}; {used} L as read were burnt in {hours} h.",
+        course=course,
+        used=used.number,
+        hours=round(results["burning_time"].value, 1),
+    )
+
+
+def _feed_chart(trial: Trial, said: Said) -> Chart | None:
+    """Return daily feed above daily gas, over the days before the run."""
+    if not trial.feeds:
+        return None
+    first = min(feed.at for feed in trial.feeds)
+    zero = _day(trial, trial.lit_at if trial.lit_at is not None else first)
+    fed = _by_day(
+        [_day(trial, feed.at) - zero for feed in trial.feeds], [feed.fresh_mass for feed in trial.feeds]
+    )
+    amounts = trial.column("gas_produced")
+    gas: dict[int, float] = {}
+    if amounts is not None:
+        gas = _by_day(
+            [_day(trial, float(at)) - zero for at in amounts.at], amounts.values.astype(float).tolist()
+        )
+    last = max(*fed, *gas)
+    every = len(fed)
+    fed, gas = ({day: amount for day, amount in by.items() if day > last - MOST_DAYS} for by in (fed, gas))
+    if len(fed) < FEWEST_DAYS:
+        return None
+    days = say("days before the run")
+    if trial.lit_at is None:
+        days = say("days since the first feed (when the burner was lit is not recorded)")
+    elif len(fed) < every:
+        days = say("days before the run (the log goes back further)")
+    drawing = Drawing(figsize=(style.WIDTH, style.HEIGHT))
+    limits = (min(*fed, *gas) - 0.8, (max(last, 0) if trial.lit_at is not None else last) + 0.8)
+    upper = style.panel(drawing, 0.565 if gas else 0.135, 0.965, 0.12, 0.97)
+    bars = [
+        ((day - 0.35, 0), (day - 0.35, mass), (day + 0.35, mass), (day + 0.35, 0))
+        for day, mass in fed.items()
+    ]
+    upper.add_collection(PolyCollection(bars, facecolor=style.FEEDSTOCK, linewidth=0))
+    upper.set_ylim(0, 1.1 * max(*fed.values(), 0.01))
+    upper.set_ylabel(said(say("fresh mass fed,\nkg per day")))
+    bottom = upper
+    if gas:
+        bottom = style.panel(drawing, 0.135, 0.505, 0.12, 0.97)
+        at = np.array(list(gas), dtype=float)
+        broken = np.flatnonzero(np.diff(at) > 1.5) + 1
+        bottom.plot(
+            np.insert(at, broken, np.nan),
+            np.insert(np.array(list(gas.values())), broken, np.nan),
+            color=style.PRODUCED,
+            linewidth=0.8,
+            marker="o",
+        )
+        bottom.set_ylim(min(0.0, 1.1 * min(gas.values())), 1.15 * max(*gas.values(), 0.01))
+        bottom.set_ylabel(said(say("gas produced,\nL per day as read")))
+        upper.tick_params(labelbottom=False)
+    for axes in {upper, bottom}:
+        axes.set_xlim(limits)
+    if trial.lit_at is not None:
+        for axes in (upper, bottom):
+            axes.xaxis.set_major_formatter(FuncFormatter(lambda day, _: rounding.plain(-day)))
+    bottom.set_xlabel(said(days))
+    title = say("Waste fed and gas produced") if gas else say("Waste fed")
+    header = [
+        said(days),
+        said(say("fresh mass fed, kg")),
+        *([said(say("gas produced, L as read"))] if gas else []),
+    ]
+    sign = 1 if trial.lit_at is None else -1
+    masses = trial.column("fresh_mass")
+    fresh, fine = (style.decimals_of(part.step) if part is not None else 1 for part in (masses, amounts))
+    rows = [
+        (str(sign * day), _amount(fed.get(day), fresh), *([_amount(gas.get(day), fine)] if gas else []))
+        for day in sorted({*fed, *gas})[-style.MOST_ROWS :]
+    ]
+    return Chart(
+        "feed", title, _feed_alt(fed, gas), style.as_svg(drawing, said(title)), (tuple(header), *rows)
+    )
+
+
+def _feed_alt(fed: Mapping[int, float], gas: Mapping[int, float]) -> Message:
+    days = max(*fed, *gas) - min(*fed, *gas) + 1
+    course = say(
+        "Over {days} days {total} kg of waste were fed, from {least} kg to {most} kg on a day of feeding",
+        days=days,
+        total=float(f"{sum(fed.values()):.3g}"),
+        least=float(f"{min(fed.values()):.2g}"),
+        most=float(f"{max(fed.values()):.2g}"),
+    )
+    if not gas:
+        return say("{course}.", course=course)
+    least, most = (float(f"{end:.3g}") for end in (min(gas.values()), max(gas.values())))
+    return say(
+        "{course}; {least} L to {most} L of gas a day were logged.", course=course, least=least, most=most
+    )
+
+
+def _day(trial: Trial, at: float) -> int:
+    return dt.datetime.fromtimestamp(at, trial.zone).toordinal()
+
+
+def _by_day(days: list[int], amounts: list[float]) -> dict[int, float]:
+    totals: dict[int, float] = dict.fromkeys(sorted(set(days)), 0.0)
+    for day, amount in zip(days, amounts, strict=True):
+        totals[day] += amount
+    return totals
+
+
+def _amount(amount: float | None, decimals: int) -> str:
+    return "" if amount is None else rounding.fixed(amount, decimals)

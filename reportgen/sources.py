@@ -191,6 +191,81 @@ _ALL = (
         "the appliance that is connected, so a converted refrigerator is not covered.",
         "read",
     ),
+    Source(
+        "harris-biogas-safety",
+        "P. Harris, Biogas safety: sparks and flames near gas, test flames, entering digesters, hygiene. "
+        "Read; the cautions are in our words.",
+        "read",
+    ),
+    Source(
+        "gtz-animal-husbandry",
+        "GTZ 1989, Biogas Plants in Animal Husbandry, sections 7.1 and 7.5: leak tests, attending the "
+        "flame, shelter of burner and hoses. Only extracts were read.",
+        "read",
+    ),
+    Source(
+        "gtz-biogas-digest",
+        "GTZ, Biogas Digest, volume 2, page 68: hot parts of gas appliances kept out of reach.",
+        "read",
+    ),
+    Source(
+        "gas-carrying-parts",
+        "German Biogas Association, guidance on gas-carrying parts: flame arrester close to the burner. "
+        "Only an extract was read.",
+        "read",
+    ),
+    Source(
+        "biogas-basics",
+        "A community page on biogas safety basics: a holder drawn empty sucks in air; gas and air that mix.",
+        "read",
+    ),
+    Source(
+        "cpsc-absorption-refrigerators",
+        "United States Consumer Product Safety Commission, 1998: warning of deaths by carbon monoxide "
+        "from old gas absorption refrigerators with fouled burners.",
+        "read",
+    ),
+    Source(
+        "smell-fails",
+        "Beauchamp and others 1984: the nose fails to notice hydrogen sulphide from about 100 ppm. Only "
+        "a later paper that cites it was read.",
+        "read",
+    ),
+    Source(
+        "cooling-unit-contents",
+        "A practitioner's page on absorption cooling units: ammonia, water, hydrogen and a chromate "
+        "inhibitor under pressure; what to do when one leaks.",
+        "read",
+    ),
+    Source(
+        "level-operation",
+        "A practitioner's page on absorption refrigerators: level, upright transport, and what running "
+        "out of level does. Read in part.",
+        "read",
+    ),
+    Source(
+        "potable-ice",
+        "Rules that ice in contact with food is made from potable water, as cited by Pawsey and Howard. "
+        "Only an abstract was read.",
+        "read",
+    ),
+    Source(
+        "biogas-venting",
+        "Bruun and others, Renewable and Sustainable Energy Reviews 33 (2014) 736: methane that small "
+        "plants leak or vent can undo their benefit to the climate. Only an abstract was read.",
+        "read",
+    ),
+    Source(
+        "common-precautions",
+        "Precautions customary with gas, hot appliances and visitors, stated without a source.",
+        "common practice, no source",
+    ),
+    Source(
+        "safety-thresholds",
+        "Our own thresholds for a safety note: holder content, gas rate, time without a reading, rise of "
+        "the cabinet, fall with the flame off, methane below 50 %, hydrogen sulphide in the gas.",
+        "ours",
+    ),
 )
 
 #: Every source by its key, in the order of a reference list.

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import functools
+import math
 import re
 from dataclasses import dataclass
 from typing import Any
 
 #: How people write a unit -> the name pint knows. Keys are without spaces; matched first as written, then in lower case.
 ALIASES = {
-    "C": "degC", "°C": "degC", "ºC": "degC", "℃": "degC", "degC": "degC", "deg C": "degC", "celsius": "degC",
-    "degc": "degC", "oC": "degC",
+    "C": "degC", "°C": "degC", "ºC": "degC", "℃": "degC", "degC": "degC", "celsius": "degC",
+    "degc": "degC", "oC": "degC", "°c": "degC",
     "F": "degF", "°F": "degF", "ºF": "degF", "℉": "degF", "degF": "degF", "fahrenheit": "degF", "degf": "degF",
+    "°f": "degF",
     "K": "kelvin", "kelvin": "kelvin",
     "%": "percent", "percent": "percent", "pct": "percent", "%vol": "percent", "vol%": "percent",
     "ppm": "ppm", "ppmv": "ppm",
@@ -33,14 +35,16 @@ ALIASES = {
 }  # fmt: skip
 #: Characters a unit may be made of, checked before pint's expression parser sees it (it would evaluate powers of powers).
 _UNIT_TEXT = re.compile(r"[A-Za-zµμ°%/*·^²³0-9 ]{1,32}")
-_POWER = re.compile(r"\^\s*\d\d|\*\*|\^.*\^")
+_POWER = re.compile(r"\^\s*\d\d|\*\*|\^.*\^|\d\s*\^|[\d²³]\s*[²³]")
 #: Thermometer scales to degC: value * factor + offset. Written out since these have a zero of their own.
 _TEMPERATURE_SCALES = {
     "degree_Celsius": (1.0, 0.0),
     "degree_Fahrenheit": (5 / 9, -160 / 9),
     "kelvin": (1.0, -273.15),
 }
-_NUMBER = r"[-+\u2212]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?"
+#: The typographic minus sign, which people paste from documents.
+MINUS = "\N{MINUS SIGN}"
+_NUMBER = rf"[-+{MINUS}]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?"
 _QUANTITY = re.compile(
     rf"\(?\s*(?P<value>{_NUMBER})\s*(?:(?:\+/-|±|\+-)\s*(?P<spread>{_NUMBER}))?\s*\)?\s*"
     r"(?P<unit>(?:[^()\d,.\s][^(),]*?)?)\s*(?:\(\s*(?P<kind>limits|k\s*=\s*\d+(?:\.\d+)?)\s*\))?\s*"
@@ -87,7 +91,7 @@ class Stated:
 def _registry() -> Any:
     import pint  # 0.3 s; not needed for --help
 
-    return pint.get_application_registry()
+    return pint.get_application_registry()  # type: ignore[no-untyped-call]
 
 
 @functools.cache
@@ -109,7 +113,7 @@ def unit_named(text: str) -> Any:
 
     try:
         return _registry().parse_units(name)
-    except (pint.errors.PintError, AssertionError, TypeError, ValueError, AttributeError) as error:
+    except (pint.errors.PintError, ArithmeticError, AssertionError, TypeError, ValueError, AttributeError) as error:
         raise UnitError(f'"{text}" is not a unit that is known here') from error
 
 
@@ -129,12 +133,19 @@ def conversion(unit: str, target: str) -> tuple[float, float]:
     if scale is not None and target in ("degC", "K"):
         # A resolution or an accuracy "of 0.5 °C" is a difference: kelvin is its only honest name, and it has no zero.
         return scale if target == "degC" else (scale[0], 0.0)
-    if (source == unit_named("%")) != (wanted == unit_named("%")):
-        raise UnitError(f'"{unit}" cannot be read as {target}')
+    shares = (unit_named("%"), unit_named("ppm"))
+    refusal = UnitError(f'"{unit}" cannot be read as {target}')
+    # A bare fraction, an angle or a decibel is as dimensionless as a percentage, but is none.
+    if (source in shares) != (wanted in shares):
+        raise refusal
     try:
-        return float(_registry().Quantity(1.0, source).m_as(wanted)), 0.0
+        one, two = (float(_registry().Quantity(number, source).m_as(wanted)) for number in (1.0, 2.0))
     except pint.errors.PintError as error:
-        raise UnitError(f'"{unit}" cannot be read as {target}') from error
+        raise refusal from error
+    # A scale with a zero of its own, such as rankine read as degC, is no factor.
+    if not math.isclose(two, 2 * one):
+        raise refusal
+    return one, 0.0
 
 
 def parse_stated(text: str, target: str) -> Stated:
@@ -149,14 +160,16 @@ def parse_stated(text: str, target: str) -> Stated:
         If the text is no quantity or its unit does not fit; the message shows one that would.
     """
     value, spread, unit, kind = _parts(text, target)
-    number = value.replace("\u2212", "-")
     factor, offset = conversion(unit, target)
-    half_width = 0.5 * _last_digit(number)
+    half_width = 0.5 * _last_digit(value)
     has_uncertainty = spread is not None
     deviation = _standard(float(spread), kind) if spread is not None else half_width / 3**0.5
     if deviation < 0:
         raise UnitError(f'"{text}": an uncertainty cannot be negative')
-    return Stated(float(number) * factor + offset, deviation * abs(factor), target, text.strip(), has_uncertainty)
+    number = float(value) * factor + offset
+    if not (math.isfinite(number) and math.isfinite(deviation * factor)):
+        raise UnitError(f'"{text}": the number is too large')
+    return Stated(number, deviation * abs(factor), target, text.strip(), has_uncertainty)
 
 
 def parse_accuracy(text: str, target: str) -> Stated:
@@ -165,12 +178,13 @@ def parse_accuracy(text: str, target: str) -> Stated:
     The result's `value` is the standard uncertainty, in `target` units or in ``%`` of the reading.
     """
     value, spread, unit, kind = _parts(text, target)
-    if spread is not None or value[0] in "-\u2212":
+    if spread is not None or value[0] == "-":
         raise UnitError(f'"{text}": write an accuracy as one positive number, such as "2 % (limits)"')
-    relative = re.sub(r"\s+", "", unit) == "%"
-    target = "%" if relative else target
+    target = "%" if unit_named(unit) == unit_named("%") else target
     factor, _ = conversion(unit, target)
     deviation = _standard(float(value), kind) * factor
+    if not math.isfinite(deviation):
+        raise UnitError(f'"{text}": the number is too large')
     return Stated(deviation, 0.0, target, text.strip(), True)
 
 
@@ -182,7 +196,8 @@ def _parts(text: str, target: str) -> tuple[str, str | None, str, str | None]:
         raise UnitError(f'found "{text[:60]}", expected {wanted}{hint}')
     if not match["unit"]:
         raise UnitError(f'found "{text}" without a unit, expected {wanted}')
-    return match["value"], match["spread"], match["unit"], match["kind"]
+    value, spread = (part and part.replace(MINUS, "-") for part in (match["value"], match["spread"]))
+    return value, spread, match["unit"], match["kind"]
 
 
 def _standard(spread: float, kind: str | None) -> float:

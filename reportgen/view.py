@@ -16,6 +16,10 @@ from reportgen.sources import SOURCES
 from reportgen.trial import Finding, Trial
 
 
+#: Assumed uncertainties that make up less than this share of a variance are named together.
+SLIGHT_SHARE = 0.01
+
+
 @dataclass(frozen=True)
 class FigureView:
     """A figure as text: `value`, `uncertainty` and `interval` with their digits, and how it is known."""
@@ -264,25 +268,36 @@ def _chart(chart: Chart) -> ChartView:
 
 
 def _assumptions(results: Results) -> list[AssumptionView]:
-    views = []
+    """Return the assumptions as rows; those of an uncertainty that hardly matters share the last row."""
+    views, slight = [], []
     for effect in results.assumptions:
-        share = effect.share_of_variance
+        share, assumption = effect.share_of_variance, effect.assumption
+        if share is not None and share < SLIGHT_SHARE and not assumption.of_value:
+            slight.append(assumption.name)
+            continue
         if share is not None and effect.share_of is not None:
-            percent = rounding.plain(100 * share, 2) if share >= 0.01 else "<1"
-            said = say(
-                "{percent} % of the variance of “{label}”", percent=percent, label=KINDS[effect.share_of].label.lower()
-            )
-        elif effect.assumption.of_value:
-            said = say("its truth is not in the ranges")
+            percent = rounding.plain(100 * share, 2) if share >= SLIGHT_SHARE else say("less than 1")
+            said = say("{percent} % of the variance of: {label}", percent=percent, label=_inner(effect.share_of))
+        elif assumption.of_value:
+            said = say("how far it may be wrong is not in the ranges")
         else:
             said = say("none on the ranges")
-        affects = ", ".join(KINDS[key].label.lower() for key in effect.affects[:4])
+        affects = "; ".join(_inner(key) for key in effect.affects[:4])
         more = len(effect.affects) - 4
-        affects = str(say("{some} and {more} more", some=affects, more=more)) if more > 0 else affects
+        affects = str(say("{some}; and {more} more", some=affects, more=more)) if more > 0 else affects
         views.append(AssumptionView(
-            effect.assumption.name, str(effect.assumption.value), str(effect.assumption.why), affects, str(said),
-            effect.assumption.of_value))  # fmt: skip
+            assumption.name, str(assumption.value), str(assumption.why), affects, str(said), assumption.of_value))  # fmt: skip
+    if slight:
+        views.append(AssumptionView(
+            "; ".join(slight), str(say("limits of half of the last digit written, or the usual accuracy")),
+            str(say("nothing is stated")), "", str(say("less than 1 % each")), False))  # fmt: skip
     return views
+
+
+def _inner(key: str) -> str:
+    """Return a label as it stands inside a sentence."""
+    label = KINDS[key].label
+    return label[0].lower() + label[1:]
 
 
 def _finding(finding: Finding) -> FindingView:

@@ -101,10 +101,9 @@ def _cabinet_sentence(results: Results) -> Message | None:
     if not start.is_given or not lowest.is_given:
         return None
     fell = say(
-        "The cabinet went from {start} °C to {lowest} °C at its lowest",
-        start=rounding.with_uncertainty(start.value, start.standard_uncertainty),
-        lowest=rounding.with_uncertainty(lowest.value, lowest.standard_uncertainty),
-    )
+        "The cabinet went from about {start} °C to {lowest} °C at its lowest",
+        start=_about(start)["value"], lowest=_about(lowest)["value"],
+    )  # fmt: skip
     if zero.is_given:
         return say("{fell}; it reached 0 °C after about {value} h ({low} to {high}).", fell=fell, **_about(zero))
     return say("{fell}.", fell=fell)

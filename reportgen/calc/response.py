@@ -47,9 +47,7 @@ SHORTEST_SPAN = 1.5  # ours [time constants]: readings must go on so long after 
 SMALLEST_FALL = 4.0  # ours: smallest fall, in steps of the thermometer, and in residual standard deviations
 FARTHEST_FLOOR = 0.6  # ours: floor beyond the end of the curve, as a share of the fall up to there
 LARGEST_UNCERTAINTY = 0.35  # ours: relative standard uncertainty of the time constant
-LONGEST_SPAN = (
-    12.0  # ours [time constants]: readings later after the delay tell of the plateau, not of the response
-)
+LONGEST_SPAN = 12.0  # ours [time constants]: what a long log holds later after the delay is left out
 MOST_POINTS = 400  # ours: longer logs are thinned to means over equal stretches of time
 PROFILE_STEPS = 61  # ours: points of the grid the intervals are read from, in each direction
 DOUBT_SHARE = 0.01  # ours: residuals that agree over `DOUBT_LAG` and cast doubt, as a share of the fall
@@ -234,16 +232,18 @@ def fit_first_order(
 
 
 def _fit_thinned(at: Floats, reading: Floats, allow_delay: bool) -> tuple[Floats, Floats, StepFit]:
-    """Return the points fitted and their curve: thinned, and without what comes long after the response is over."""
+    """Return the points fitted and their curve: of a long log, without what comes long after the response."""
     while True:
         points, levels = series.thin(at, reading, MOST_POINTS)
         fit = least_squares_step(points, levels, allow_delay=allow_delay)
-        kept = int(
-            np.searchsorted(at, fit.parameters[DELAY] + LONGEST_SPAN * fit.parameters[TIME_CONSTANT], "right")
+        delay, over = (
+            fit.parameters[DELAY],
+            fit.parameters[DELAY] + LONGEST_SPAN * fit.parameters[TIME_CONSTANT],
         )
-        if not FEWEST_READINGS <= kept < len(at):
+        falling = int(np.count_nonzero((at > delay) & (at <= over)))
+        if len(at) <= MOST_POINTS or at[-1] <= over or falling < FEWEST_READINGS:
             return points, levels, fit
-        at, reading = at[:kept], reading[:kept]
+        at, reading = at[at <= over], reading[at <= over]
 
 
 def _refusal_of_curve(at: Floats, fit: StepFit, resolution: float) -> Refusal | None:
@@ -257,14 +257,14 @@ def _refusal_of_curve(at: Floats, fit: StepFit, resolution: float) -> Refusal | 
     (shortest, _), _ = search_limits(at, True)
     if constant <= shortest * 1.001:
         return Refusal("not_converged", {"time_constant": constant})
+    if end - floor > FARTHEST_FLOOR * fall:
+        return Refusal("floor_too_far", {"floor": floor, "end": end, "allowed": FARTHEST_FLOOR * fall})
     span = float(at[-1]) - delay
     if span < SHORTEST_SPAN * constant:
         return Refusal(
             "span_too_short",
             {"span": span, "needed": SHORTEST_SPAN * constant, "time_constant": constant},
         )
-    if end - floor > FARTHEST_FLOOR * fall:
-        return Refusal("floor_too_far", {"floor": floor, "end": end, "allowed": FARTHEST_FLOOR * fall})
     return None
 
 

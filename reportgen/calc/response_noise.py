@@ -18,21 +18,19 @@ Floats: TypeAlias = NDArray[np.float64]
 
 LONGEST_CORRELATION = 0.3  # ours: longest correlation time of the noise, as a share of the time readings span
 CORRELATION_EVIDENCE = 1.0  # ours: log likelihood that correlation must gain over independent noise
-NOISE_POINTS = 80  # ours: means over equal stretches of time that the noise is judged from
-CORRELATION_TIMES = 14  # ours: correlation times tried
-FRESH_SHARES = (0.0, 0.3, 0.6, 0.8, 0.9)  # ours: shares tried of noise that is new in each reading
+NOISE_POINTS = 60  # ours: means over equal stretches of time that the noise is judged from
+CORRELATION_TIMES = 10  # ours: correlation times tried
+FRESH_SHARES = (0.0, 0.4, 0.7, 0.9)  # ours: shares tried of noise that is new in each reading
 LEAST_WEIGHT = 0.03  # ours: likelihood, relative to the best, below which a correlation time is left out
-DOUBT_LAG = (
-    0.25  # ours [time constants]: residuals that agree over so long a time are the curve's fault, not noise
-)
+DOUBT_LAG = 0.25  # ours [time constants]: what residuals have in common over so long is the curve's fault
 
 
 @dataclass(frozen=True)
 class Noise:
     """Noise of the readings.
 
-    `covariance` [K^2] is that of the means over stretches of time that `blocks` takes, `sd` [K] that of one
-    reading, `drift` [K] the part of it that two readings `DOUBT_LAG` time constants apart have in common.
+    `covariance` [K^2] is that of the means over stretches of time that `blocks` takes, `sd` [K] the
+    scatter of one reading about the curve, `drift` [K] the part of its noise that two readings `DOUBT_LAG` time constants apart have in common.
     """
 
     blocks: Floats
@@ -85,7 +83,7 @@ def noise_of(at: Floats, reading: Floats, fit: StepFit, resolution: float) -> No
     return Noise(
         blocks=blocks,
         covariance=covariance,
-        sd=math.sqrt(variance),
+        sd=math.sqrt(max(scatter, rounding)),
         step_correlation=min(carried / variance, 1.0) if variance > 0 else 0.0,
         effective_count=min(alone, float(len(at))),
         freedom=max(1 / freedom, 1.0),

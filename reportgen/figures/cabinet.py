@@ -8,7 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from reportgen.calc import response, series, uncertainty
-from reportgen.figures.figure import LIMITS, SIMULATED, Assumption, Figure, derived, given, not_given
+from reportgen.figures.figure import (
+    LIMITS,
+    SIMULATED,
+    Assumption,
+    Figure,
+    because_of,
+    derived,
+    given,
+    not_given,
+)
 from reportgen.message import Message, say
 from reportgen.trial import Finding, Numbers, Readings, Trial
 
@@ -24,9 +33,15 @@ START_WITHIN = 0.25
 STEEPEST_SPAN, STEEPEST_READINGS = 0.25, 3
 #: Half of the window that gives the slope at a crossing [h] (ours).
 SLOPE_WINDOW = 0.25
+#: Two readings must differ by so many steps of the scale to tell a slope (ours).
+SLOPE_STEPS = 5
 #: Readings nearer than this show their own scatter; farther ones also show the curve between them [h] (ours).
 SCATTER_WITHIN = 5 / 60
 READINGS_FOR_SCATTER = 8
+#: Less than any thermometer resolves: what is higher than this is above 0 °C [K].
+ABOVE_ZERO = 1e-6
+#: Ambient readings further than this from the run say nothing of it [h] (ours).
+AMBIENT_WITHIN = 1.0
 
 
 @dataclass(frozen=True)
@@ -51,6 +66,7 @@ class _Cabinet:
     clock: float
     assumptions: tuple[Assumption, ...]
     end: float
+    repeated: int
 
     def at(self, *indices: int) -> Readings:
         chosen = np.zeros(len(self.hours), dtype=bool)
@@ -66,11 +82,12 @@ def ambient_mean(trial: Trial) -> Figure:
     if not trial.burning:
         return not_given("ambient_mean", say("when the burner was lit is not recorded"))
     start, end = trial.burning[0][0], trial.burning[-1][1]
-    mean = series.time_weighted_mean(readings.at, readings.values, start, end)
+    used = readings.between(start - AMBIENT_WITHIN * HOUR, end + AMBIENT_WITHIN * HOUR)
+    mean = series.time_weighted_mean(used.at, used.values, start, end)
     if mean is None:
         return not_given("ambient_mean", say("no ambient reading lies in the run"), inputs=[readings])
-    used = readings.between(start, end)
-    used = used if len(used) else readings
+    inside = used.between(start, end)
+    used = inside if len(inside) else used
     taken = Assumption(
         "ambient thermometer", say("right to {limits} K, as limits", limits=THERMOMETER_LIMITS),
         say("its accuracy is not recorded"), of_value=False,
@@ -97,6 +114,10 @@ def cabinet_figures(trial: Trial) -> CabinetFigures:
         start, lowest, _mean_rate(start, crossings[0], lowest, lowest_at), _peak_rate(cabinet), *crossings,
         *fit_figures, _hold_over(trial, cabinet),
     ]  # fmt: skip
+    if cabinet.repeated:
+        findings += (Finding("note", "same-instant", say(
+            "{n} cabinet readings share their time with another; the mean of those of one time is used",
+            n=cabinet.repeated)),)  # fmt: skip
     return CabinetFigures(figures, fitted, findings)
 
 
@@ -107,7 +128,8 @@ def _cabinet(trial: Trial) -> _Cabinet | Message:
     if trial.lit_at is None or not trial.burning:
         return say("when the burner was lit is not recorded")
     # One reading before lighting is kept: the content at lighting lies between it and the next.
-    since = readings.where(readings.at >= trial.lit_at - START_WITHIN * HOUR)
+    recent = readings.where(readings.at >= trial.lit_at - START_WITHIN * HOUR)
+    since = _one_per_instant(recent)
     if not len(since):
         return say("no cabinet reading follows the lighting of the burner")
     hours = (since.at - trial.lit_at) / HOUR
@@ -129,8 +151,19 @@ def _cabinet(trial: Trial) -> _Cabinet | Message:
     return _Cabinet(
         since, hours, values, step, max(uncertainty.rounding(step), _scatter(hours, values)),
         uncertainty.estimate(0.0, offset, "cabinet thermometer"), _clock_error(since, trial.lit_at), tuple(assumptions),
-        trial.hours(trial.burning[-1][1]),
+        trial.hours(trial.burning[-1][1]), len(recent) - len(since),
     )  # fmt: skip
+
+
+def _one_per_instant(readings: Readings) -> Readings:
+    """Return the readings, those of one instant (two probes, or a clock without seconds) replaced by their mean."""
+    at, first, count = np.unique(readings.at, return_index=True, return_counts=True)
+    if len(at) == len(readings):
+        return readings
+    kept = np.zeros(len(readings), dtype=bool)
+    kept[first] = True
+    means = np.add.reduceat(readings.values.astype(float), first) / count
+    return readings.where(kept).with_values(means, readings.step)
 
 
 def _clock_error(readings: Readings, lit_at: float) -> float:
@@ -199,26 +232,31 @@ def _crossing(cabinet: _Cabinet, key: str, threshold: float, start: Figure) -> F
     if crossing is None:
         lowest = float(np.min(values)) if len(values) else math.nan
         if lowest > threshold:
+            # After the burner went out nobody waited for it any more.
             return not_given(
-                key, say("not reached: the lowest reading is {t} °C", t=lowest), at_least=float(hours[-1]),
-                inputs=[cabinet.readings],
+                key, say("not reached: the lowest reading is {t} °C", t=lowest),
+                at_least=max(min(float(hours[-1]), cabinet.end), 0.0), inputs=[cabinet.readings],
             )  # fmt: skip
+        if values[0] <= threshold:
+            return not_given(key, say(
+                "at or below already at the first reading, {t} h after lighting", t=float(hours[0])),
+                inputs=[cabinet.at(max(offset - 1, 0))])  # fmt: skip
         return not_given(key, say("no crossing held for five minutes"), inputs=[cabinet.readings])
     shift = max(offset - 1, 0)
     sides = cabinet.at(crossing.before + shift, crossing.after + shift)
     if not crossing.confirmed:
         return not_given(
             key, say("the last reading is below, and no later one shows that it held"), inputs=[sides],
-            at_least=float(hours[crossing.before]),
+            at_least=max(float(hours[crossing.before]), 0.0),
         )  # fmt: skip
-    left, right = float(hours[crossing.before]), float(hours[crossing.after])
+    left, right = max(float(hours[crossing.before]), 0.0), float(hours[crossing.after])
     if crossing.before in series.gaps(hours, 1.0):
         middle = uncertainty.estimate((left + right) / 2, 0.0, "cabinet readings")
         ends = (uncertainty.estimate(left, 0.0, key), uncertainty.estimate(right, 0.0, key))
         working = say("crossed between the readings at {a} h and {b} h, in a gap of the log", a=left, b=right)
         return given(key, middle, inputs=[sides], working=working, ends=ends, interval=(left, right),
                      interval_kind=LIMITS, assumptions=cabinet.assumptions, method="between two readings")  # fmt: skip
-    fall = _slope_at(hours, values, crossing)
+    fall = _slope_at(cabinet, hours, values, crossing)
     spread = math.hypot(cabinet.reading / fall, uncertainty.rectangular(_bend(hours, values, crossing, fall)))
     # A thermometer that reads high by d sees the crossing late by d over the rate of fall.
     number = uncertainty.estimate(crossing.instant, spread, "cabinet readings") - cabinet.offset / fall
@@ -226,20 +264,31 @@ def _crossing(cabinet: _Cabinet, key: str, threshold: float, start: Figure) -> F
     upper, lower = float(values[crossing.before]), float(values[crossing.after])
     working = say(
         "{a} h + ({upper} − {threshold}) / ({upper} − {lower}) × ({b} − {a}) h = {t} h",
-        a=left, b=right, upper=upper, lower=_signed(lower), threshold=_signed(threshold), t=number,
+        a=float(hours[crossing.before]), b=right, upper=upper, lower=_signed(lower), threshold=_signed(threshold), t=number,
     )  # fmt: skip
     return given(key, number, inputs=[sides], working=working, assumptions=cabinet.assumptions)
 
 
-def _slope_at(hours: Numbers, values: Numbers, crossing: series.Crossing) -> float:
-    """Return how fast the cabinet falls at a crossing [K/h], from the readings around it; never less than between them."""
-    between = (values[crossing.before] - values[crossing.after]) / (hours[crossing.after] - hours[crossing.before])
+def _slope_at(cabinet: _Cabinet, hours: Numbers, values: Numbers, crossing: series.Crossing) -> float:
+    """Return how fast the values fall at a crossing [K/h]: a line through the readings around it, where there are enough.
+
+    Else the slope between the crossing's two readings, or others beyond them if a few steps of the scale are all there is
+    between the two: a slope taken from them would be mostly rounding.
+    """
     near = np.abs(hours - crossing.instant) <= SLOPE_WINDOW
     if near.sum() >= 5:
         line = series.least_squares_line(hours[near], values[near])
         if line.slope < 0:
             return float(-line.slope)
-    return float(between)
+    a, b = crossing.before, crossing.after
+    between = float(values[a] - values[b]) / float(hours[b] - hours[a])
+    while values[a] - values[b] < SLOPE_STEPS * cabinet.step and hours[b] - hours[a] < 4 * SLOPE_WINDOW:
+        wider = max(a - 1, 0), min(b + 1, len(hours) - 1)
+        if wider == (a, b):
+            break
+        a, b = wider
+    slope = float(values[a] - values[b]) / float(hours[b] - hours[a])
+    return slope if slope > 0 else between
 
 
 def _bend(hours: Numbers, values: Numbers, crossing: series.Crossing, fall: float) -> float:
@@ -264,9 +313,8 @@ def _mean_rate(start: Figure, to_zero: Figure, lowest: Figure, lowest_at: float)
             working=lambda r, t, h: say("({t} − 0) K / {h} h = {r} K/h", t=t, h=h, r=r),
         )  # fmt: skip
     if not (start.is_given and lowest.is_given):
-        return derived(key, lambda t, low: t - low, start, lowest, working=lambda r, t, low: say("{r}", r=r))
-    fall = uncertainty.nominal(start.number - lowest.number)
-    if fall <= 0 or not lowest_at > 0:
+        return not_given(key, because_of(lowest if start.is_given else start))
+    if start.value <= lowest.value or not lowest_at > 0:
         return not_given(key, say("the cabinet did not cool"), inputs=[*start.inputs, *lowest.inputs])
     return derived(
         key, lambda t, low: (t - low) / lowest_at, start, lowest, method="start to the lowest reading",
@@ -299,12 +347,12 @@ def _peak_rate(cabinet: _Cabinet) -> Figure:
 
 
 _REFUSALS = {
-    "too few readings": "only {readings} cabinet readings; the curve needs {needed}",
-    "no fall": "the cabinet fell by only {fall} K; the curve needs {needed} K",
-    "span too short": "the readings follow the curve for only {span} h; it needs {needed} h (1.5 time constants)",
-    "floor too far": "the curve would end at {floor} °C, far beyond the last reading ({end} °C)",
-    "time constant uncertain": "the readings leave the time constant open ({time_constant} h)",
-    "not converged": "the readings do not follow a first-order response",
+    "too_few_readings": "only {readings} cabinet readings; the curve needs {needed}",
+    "no_fall": "the cabinet fell by only {fall} K; the curve needs {needed} K",
+    "span_too_short": "the readings follow the curve for only {span} h; it needs {needed} h (1.5 time constants)",
+    "floor_too_far": "the curve would end at {floor} °C, far beyond the last reading ({end} °C)",
+    "time_constant_uncertain": "the readings leave the time constant open ({time_constant} h)",
+    "not_converged": "the readings do not follow a first-order response",
 }
 
 
@@ -324,7 +372,7 @@ def _response(trial: Trial, cabinet: _Cabinet) -> tuple[response.Response | None
         n=fitted.readings, s=fitted.start.value, f=fitted.floor.value, d=fitted.delay.value,
         c=fitted.time_constant.value, sd=fitted.residual_sd,
     )  # fmt: skip
-    findings = ()
+    findings: tuple[Finding, ...] = ()
     if fitted.model_doubt:
         findings = (Finding("caution", "response-doubtful", say(
             "the cabinet does not quite follow a first-order response: {doubt}", doubt=fitted.model_doubt),
@@ -347,21 +395,34 @@ def _hold_over(trial: Trial, cabinet: _Cabinet) -> Figure:
     key = "hold_over_time"
     if not trial.end_recorded:
         return not_given(key, say("when the burner went out is not recorded"))
-    after = np.flatnonzero(cabinet.hours >= cabinet.end)
+    after = np.flatnonzero(cabinet.hours > cabinet.end)
     at_out = series.value_at(cabinet.hours, cabinet.values, cabinet.end)
     if at_out is None or not len(after):
         return not_given(key, say("the cabinet was not read after the burner went out"))
     if at_out > 0:
         return not_given(key, say("the cabinet was at {t} °C when the burner went out", t=at_out))
-    hours, values = cabinet.hours[after], cabinet.values[after]
-    # A rise through 0 °C is a fall of the mirrored readings.
-    crossing = series.first_holding_crossing(hours, -values, 0.0, HOLDS_FOR)
-    if crossing is None or not crossing.confirmed:
+    hours = np.concatenate(([cabinet.end], cabinet.hours[after]))
+    values = np.concatenate(([at_out], cabinet.values[after]))
+    # A rise above 0 °C is a fall of the mirrored readings; 0 °C itself is not above.
+    crossing = series.first_holding_crossing(hours, -values, -ABOVE_ZERO, HOLDS_FOR)
+    if crossing is None:
         last = float(hours[-1] - cabinet.end)
         return not_given(key, say("still at or below 0 °C at the last reading, {t} h after", t=last), at_least=last)
-    rise = float(values[crossing.after] - values[crossing.before]) / float(hours[crossing.after] - hours[crossing.before])
-    number = uncertainty.estimate(crossing.instant - cabinet.end, cabinet.reading / rise, "cabinet readings")
-    number += cabinet.offset / rise
-    sides = cabinet.at(int(after[crossing.before]), int(after[crossing.after]))
+    before, beyond = int(after[0]) - 1 + crossing.before, int(after[0]) - 1 + crossing.after
+    sides = cabinet.at(before, beyond)
+    left, right = float(hours[crossing.before] - cabinet.end), float(hours[crossing.after] - cabinet.end)
+    if not crossing.confirmed:
+        return not_given(key, say("the last reading is above 0 °C, and no later one shows that it held"),
+                         at_least=left, inputs=[sides])  # fmt: skip
+    if before in series.gaps(cabinet.hours, 1.0):
+        middle = uncertainty.estimate((left + right) / 2, 0.0, "cabinet readings")
+        ends = (uncertainty.estimate(left, 0.0, key), uncertainty.estimate(right, 0.0, key))
+        working = say("above 0 °C again between {a} h and {b} h after, in a gap of the log", a=left, b=right)
+        return given(key, middle, inputs=[sides], working=working, ends=ends, interval=(left, right),
+                     interval_kind=LIMITS, assumptions=cabinet.assumptions, method="between two readings")  # fmt: skip
+    rise = _slope_at(cabinet, hours, -values, crossing)
+    spread = math.hypot(cabinet.reading / rise, uncertainty.rectangular(_bend(hours, values, crossing, rise)))
+    number = uncertainty.estimate(crossing.instant - cabinet.end, spread, "cabinet readings")
+    number += cabinet.offset / rise + uncertainty.estimate(0.0, cabinet.clock, "clock")
     return given(key, number, inputs=[sides], assumptions=cabinet.assumptions, working=say(
         "above 0 °C again at {a} h − out at {b} h = {t} h", a=crossing.instant, b=cabinet.end, t=number))  # fmt: skip

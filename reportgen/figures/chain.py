@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reportgen.calc import absorption, uncertainty
+from reportgen.calc import absorption, series, uncertainty
 from reportgen.figures.figure import (
     ASSUMED,
     Assumption,
@@ -101,7 +101,9 @@ def _boiler(trial: Trial) -> Figure:
                 say("its accuracy is not recorded"), of_value=False,
             )  # fmt: skip
             spread = uncertainty.rectangular(BOILER_LIMITS)
-            number = uncertainty.estimate(float(inside.values.mean()), spread, "boiler thermometer")
+            mean = series.time_weighted_mean(inside.at, inside.values, float(inside.at[0]), float(inside.at[-1]))
+            assert mean is not None  # a mean over the readings' own span is never empty
+            number = uncertainty.estimate(mean, spread, "boiler thermometer")
             return given("boiler_temperature", number, inputs=[inside], assumptions=[taken])
     if trial.sheet.boiler.temperature is not None:
         return stated("boiler_temperature", trial.sheet.boiler.temperature, "boiler.temperature")

@@ -172,10 +172,15 @@ def derived(
     result = formula(*numbers)
     ends = None
     if any(need.ends is not None for need in needs):
-        at_ends = [
-            formula(*(need.ends[end] if need.ends is not None else need.number for need in needs)) for end in (0, 1)
-        ]
-        ends = (at_ends[0], at_ends[1])
+        at_ends = [_at_end(formula, needs, end) for end in (0, 1)]
+        known = [number for number in at_ends if number is not None]
+        if len(known) < 2:
+            return not_given(
+                key, say("it divides by a time that is known only to lie between nought and a later look"),
+                at_least=uncertainty.normal_interval(known[0])[0] if known else None,
+                inputs=[need.inputs for need in needs],
+            )  # fmt: skip
+        ends = (known[0], known[1])
     return given(
         key,
         result,
@@ -186,6 +191,14 @@ def derived(
         assumptions=[*(a for need in needs for a in need.assumptions), *assumptions],
         ends=ends,
     )
+
+
+def _at_end(formula: Callable[..., Number], needs: tuple[Figure, ...], end: int) -> Number | None:
+    """Return what the formula gives at one end of the times between two looks; None where that divides by nought."""
+    try:
+        return formula(*(need.ends[end] if need.ends is not None else need.number for need in needs))
+    except ZeroDivisionError:
+        return None
 
 
 def because_of(missing: Figure) -> Message:

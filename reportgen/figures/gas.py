@@ -8,8 +8,14 @@ import numpy as np
 
 from reportgen.calc import gas as gas_calc
 from reportgen.calc import uncertainty
-from reportgen.figures.figure import ASSUMED, MEASURED, Assumption, Figure, derived, given, not_given, stated
-from reportgen.figures.gas_account import SCALE_LIMITS, GasAccount, gas_account, overlap_with_burning
+from reportgen.figures.figure import DERIVED, MEASURED, Assumption, Figure, derived, given, not_given, stated
+from reportgen.figures.gas_account import (
+    SCALE_LIMITS,
+    GasAccount,
+    gas_account,
+    overlap_with_burning,
+    volume_readings,
+)
 from reportgen.figures.gas_state import GasState
 from reportgen.message import Message, say
 from reportgen.trial import Finding, Readings, Trial
@@ -54,7 +60,7 @@ def gas_figures(trial: Trial, burning_time: Figure, methane: Figure, state: GasS
         "gas_per_hour_as_read", lambda v, t: v / t, used, burning_time,
         working=lambda r, v, t: say("gas used as read / burning time = {v} L / {t} h = {r} L/h", v=v, t=t, r=r),
     )  # fmt: skip
-    if per_hour.is_given and per_hour.basis != ASSUMED:
+    if used.basis == MEASURED and per_hour.is_given:
         per_hour = per_hour.renamed(per_hour.key, basis=MEASURED)  # two readings and a clock, differenced directly
     figures = [
         used,
@@ -86,17 +92,21 @@ def _scale(trial: Trial) -> Figure:
     sheet = trial.sheet.gas
     terms, assumptions = 0.0, []
     inputs: list[str] = []
+    # Limits in litres are those of the zero, which differences are free of; `_endurance` counts them.
     if sheet.accuracy is not None and sheet.accuracy.unit == "%":
         terms += (sheet.accuracy.value / 100) ** 2
         inputs.append("trial.toml:gas.accuracy")
-    elif sheet.accuracy is None:
+    elif sheet.accuracy is None or sheet.kind == "flow":
         terms += uncertainty.rectangular(SCALE_LIMITS) ** 2
         assumptions.append(Assumption(
             "gas scale", say("right to {percent} %, as limits", percent=SCALE_LIMITS * 100),
             say("the accuracy of the gas scale is not recorded (gas.accuracy)"), of_value=False))  # fmt: skip
-    if sheet.level_area is not None and trial.column("gas_volume") is None and sheet.level_table is None:
-        terms += (sheet.level_area.standard_uncertainty / sheet.level_area.value) ** 2
-        inputs.append("trial.toml:gas.level_area")
+    by_area = trial.column("gas_level") is not None and trial.column("gas_volume") is None and sheet.level_table is None
+    if sheet.level_area is not None and by_area:
+        area = stated("level_area", sheet.level_area, "gas.level_area")
+        terms += (area.standard_uncertainty / area.value) ** 2
+        inputs += area.inputs
+        assumptions += area.assumptions
     return given("gas_scale", uncertainty.estimate(1.0, terms**0.5, "gas scale"), inputs=inputs, assumptions=assumptions)
 
 
@@ -124,8 +134,9 @@ def _used(trial: Trial, account: GasAccount, scale: Figure, produced: Figure) ->
             "production during the run", say("{rate} L/h, the logged mean", rate=rate),
             say("the holder was open to the digester, so production is added to the falls"), of_value=True))  # fmt: skip
     elsewhere = trial.column("gas_elsewhere")
-    if elsewhere is not None and (amount := overlap_with_burning(trial, elsewhere)) > 0:
-        number -= uncertainty.estimate(amount, uncertainty.rounding(elsewhere.step) * len(elsewhere) ** 0.5, "gas used elsewhere")
+    amount, spread = overlap_with_burning(trial, elsewhere) if elsewhere is not None else (0.0, 0.0)
+    if amount > 0:
+        number -= uncertainty.estimate(amount, spread, "gas used elsewhere")
         terms += f" − {amount:.1f} used elsewhere"
         inputs.append(elsewhere)
     number = number * scale.number
@@ -134,7 +145,8 @@ def _used(trial: Trial, account: GasAccount, scale: Figure, produced: Figure) ->
             "the readings show no gas used ({terms} = {number} L); is gas.kind right?", terms=terms, number=number),
             inputs=inputs)  # fmt: skip
     working = say("sum of what left = {terms} L = {number} L", terms=terms, number=number)
-    return given("gas_used_as_read", number, inputs=inputs, working=working, assumptions=assumptions)
+    basis = DERIVED if account.refills else MEASURED
+    return given("gas_used_as_read", number, basis=basis, inputs=inputs, working=working, assumptions=assumptions)
 
 
 def _energy(standard: Figure, methane: Figure) -> Figure:
@@ -157,18 +169,25 @@ def _endurance(trial: Trial, account: GasAccount | Message, scale: Figure, per_h
     if account.content_end is None:
         return not_given("holder_endurance", say("the gas was not read at a gasholder"))
     reserve = trial.sheet.gas.reserve
-    assumptions = [*scale.assumptions]
+    assumptions, inputs = [*scale.assumptions], [account.volumes, *scale.inputs]
     if reserve is None:
         kept = uncertainty.estimate(0.0, 0.0, "reserve")
         assumptions.append(Assumption(
             "reserve", say("none: down to an empty holder"),
             say("gas.reserve is not stated; a holder must not be run empty, so less can be drawn")))  # fmt: skip
     else:
-        kept = stated("reserve", reserve, "gas.reserve").number
+        stated_reserve = stated("reserve", reserve, "gas.reserve")
+        kept = stated_reserve.number
+        assumptions += stated_reserve.assumptions
+        inputs += stated_reserve.inputs
     left = account.content_end * scale.number - kept
+    accuracy = trial.sheet.gas.accuracy
+    if accuracy is not None and accuracy.unit == "L":
+        left += uncertainty.estimate(0.0, accuracy.value, "gas scale")
+        inputs.append("trial.toml:gas.accuracy")
     if uncertainty.nominal(left) <= 0:
         return not_given("holder_endurance", say("at the end the holder was at or below its reserve ({left} L)", left=left))
-    content = given("content_left", left, inputs=[account.volumes], assumptions=assumptions)
+    content = given("content_left", left, inputs=inputs, assumptions=assumptions)
     return derived(
         "holder_endurance", lambda volume, rate: volume / rate, content, per_hour,
         working=lambda r, volume, rate: say(
@@ -198,13 +217,16 @@ def _produced_as_read(trial: Trial, scale: Figure) -> Figure:
 
 
 def _idle_rises(trial: Trial) -> tuple[float, float, Readings] | None:
-    volumes = trial.column("gas_volume")
-    if trial.sheet.gas.kind != "holder" or volumes is None or len(volumes) < 2:
+    volumes = volume_readings(trial)
+    if trial.sheet.gas.kind != "holder" or isinstance(volumes, Message) or len(volumes) < 2:
         return None
     steps = np.diff(volumes.values)
     idle = np.ones(len(steps), dtype=bool)
     for start, end in trial.burning:
         idle &= (volumes.at[1:] <= start) | (volumes.at[:-1] >= end)
+    for event in trial.events:
+        if event.kind == "refill":
+            idle &= (event.at < volumes.at[:-1]) | (event.at > volumes.at[1:])
     rises = idle & (steps > IDLE_RISE_STEPS * volumes.step)
     if not rises.any():
         return None

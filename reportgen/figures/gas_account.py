@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -11,6 +12,8 @@ from reportgen.calc import series, uncertainty
 from reportgen.figures.figure import Assumption
 from reportgen.message import Message, say
 from reportgen.trial import Finding, Numbers, Readings, Trial
+
+Chosen: TypeAlias = np.ndarray[tuple[int], np.dtype[np.bool_]]
 
 HOUR = 3600.0
 #: Content at an instant may be that of the nearest reading within this time [s] (the trial format says so).
@@ -111,24 +114,42 @@ def gas_account(trial: Trial) -> GasAccount | Message:
     if not trial.burning:
         return say("when the burner was lit is not recorded")
     kind = trial.sheet.gas.kind or "flow"
-    reading, assumptions = _reading_uncertainty(trial, volumes)
+    reading, assumptions = _reading_uncertainty(trial, kind, volumes)
     if kind == "flow":
         return _flow_account(trial, volumes, reading, assumptions)
-    findings: list[Finding] = []
+    findings = _unused_levels(trial)
     if kind == "meter":
         volumes = _unrolled(volumes, findings)
     return _difference_account(trial, kind, volumes, reading, assumptions, findings)
 
 
-def _reading_uncertainty(trial: Trial, volumes: Readings) -> tuple[float, list[Assumption]]:
+def _unused_levels(trial: Trial) -> list[Finding]:
+    """Return what is to be said of gas levels that are logged but not used."""
+    level, table = trial.column("gas_level"), trial.sheet.gas.level_table
+    if level is None:
+        return []
+    if trial.column("gas_volume") is not None:
+        return [_at_row("note", "level-not-used", say(
+            "gas volumes are logged as well as levels; the volumes are used"), level, 0)]  # fmt: skip
+    if table is None:
+        return []
+    outside = np.flatnonzero((level.values < table[0][0]) | (level.values > table[-1][0]))
+    if not len(outside):
+        return []
+    return [_at_row("caution", "level-outside-table", say(
+        "{n} gas levels lie outside gas.level_table ({low} to {high} cm) and are not used", n=len(outside),
+        low=float(table[0][0]), high=float(table[-1][0])), level, int(outside[0]))]  # fmt: skip
+
+
+def _reading_uncertainty(trial: Trial, kind: str, volumes: Readings) -> tuple[float, list[Assumption]]:
     """Return the standard uncertainty of one reading [L or L/min] from its step, or its scatter where that is larger."""
     stated = trial.sheet.gas.resolution
-    step = stated.value if stated is not None and trial.sheet.gas.kind != "flow" else volumes.step
+    step = stated.value if stated is not None and kind != "flow" else volumes.step
     assumptions = []
-    if stated is None or trial.sheet.gas.kind == "flow":
+    if stated is None or kind == "flow":
         assumptions.append(Assumption(
             "gas readings", say("read to the nearest {step} {unit}", step=step,
-                                unit="L/min" if trial.sheet.gas.kind == "flow" else "L"),
+                                unit="L/min" if kind == "flow" else "L"),
             say("gas.resolution is not stated; the smallest step in the log is taken"), of_value=False))  # fmt: skip
     return max(uncertainty.rounding(step), _scatter(volumes)), assumptions
 
@@ -147,7 +168,13 @@ def _unrolled(volumes: Readings, findings: list[Finding]) -> Readings:
     for i in np.flatnonzero(np.diff(volumes.values) < 0) + 1:
         before, after = volumes.values[i - 1], volumes.values[i]
         span = 10.0 ** math.ceil(math.log10(before)) if before > 0 else 0.0
-        if before - after > span / 2:
+        if before - after <= span / 2:
+            continue
+        if i >= 2 and after >= volumes.values[i - 2]:
+            # The meter went on from the reading before: the one between was misread, or written wrongly.
+            findings.append(_at_row("caution", "gas-misread", say(
+                "the meter jumps to {before} L and back; read as a slip", before=float(before)), volumes, int(i) - 1))
+        else:
             total[i:] += span
             findings.append(_at_row("note", "meter-rollover", say(
                 "the meter falls from {before} to {after} L; read as passing {span} L", before=float(before),
@@ -159,12 +186,12 @@ def _difference_account(
     trial: Trial, kind: str, volumes: Readings, reading: float, assumptions: list[Assumption], findings: list[Finding]
 ) -> GasAccount | Message:
     sign = 1.0 if kind == "holder" else -1.0  # gas used is a fall of a holder and a rise of a meter
-    takes_refills = kind == "holder" and trial.sheet.gas.isolated is not False
     threshold = max(REFILL_SIGMAS * math.sqrt(2) * reading, 2 * volumes.step)
     drawn: list[tuple[float, float, float]] = []  # start, end, drawn
     unseen: list[tuple[float, float, float]] = []  # start, end, rise
     terms: list[str] = []
-    hidden_variance, ends_read, extrapolated = 0.0, 0, False
+    hidden_variance, guessed_variance = 0.0, 0.0
+    ends_read, extrapolated = 0, False
     content_end: _Content | None = None
     for start, end in trial.burning:
         first, last = (_content_at(volumes, instant, start, end) for instant in (start, end))
@@ -177,14 +204,20 @@ def _difference_account(
         at = np.concatenate(([start], inside.at, [end]))
         value = np.concatenate(([first.value], inside.values, [last.value]))
         falls = -np.diff(value) * sign
-        is_refill = _refills(trial, at, -falls, threshold) if takes_refills else np.zeros(len(falls), dtype=bool)
+        is_refill = np.zeros(len(falls), dtype=bool)
+        if kind == "holder":
+            is_refill = _refills(trial, inside, at, -falls, threshold, findings)
         drawn += [(at[i], at[i + 1], falls[i]) for i in np.flatnonzero(~is_refill)]
         unseen += [(at[i], at[i + 1], -falls[i]) for i in np.flatnonzero(is_refill)]
         for a, b in _stretches(~is_refill):
             high, low = (value[a], value[b]) if sign > 0 else (value[b], value[a])
             terms.append(f"({high:.1f} − {low:.1f})")
             ends_read += 2
-        hidden_variance += (first.hidden**2 + last.hidden**2) / 3
+        for at_end in (first, last):
+            if at_end.extrapolated:
+                guessed_variance += at_end.hidden**2 / 3
+            else:
+                hidden_variance += at_end.hidden**2 / 3
         extrapolated |= first.extrapolated or last.extrapolated
         content_end = last
     intervals = np.array(drawn, dtype=float).reshape(-1, 3)
@@ -196,19 +229,23 @@ def _difference_account(
     refills = []
     if unseen:
         rate = total / seen_hours
-        during = sum(b - a for a, b, _ in unseen) / HOUR * rate
+        during = sum(until - since for since, until, _ in unseen) / HOUR * rate
         used += uncertainty.estimate(during, UNSEEN_RATE * during, "gas burnt during a refill")
         terms.append(f"{during:.1f} burnt during refills at the mean rate")
-        for a, b, rise in unseen:
-            amount = rise + rate * (b - a) / HOUR
-            refills.append(Refill(a, b, amount))
-            findings.append(Finding("note", "refill", say(
-                "the holder rises by {rise} L from {start} h to {end} h with the burner lit; read as a refill of about "
-                "{amount} L, gas burnt meanwhile taken at the mean rate", rise=float(rise), start=trial.hours(a),
-                end=trial.hours(b), amount=amount)))  # fmt: skip
-    if extrapolated:
         assumptions.append(Assumption(
-            "gas readings", say("the burner kept its rate to the end of the span"),
+            "gas burnt during a refill", say("{rate} L/h, the mean rate of the rest", rate=rate),
+            say("the readings on either side of a refill do not tell what was burnt meanwhile"), of_value=False))
+        for since, until, rise in unseen:
+            amount = rise + rate * (until - since) / HOUR
+            refills.append(Refill(since, until, amount))
+            findings.append(Finding("note", "refill", say(
+                "the content changes by {rise} L from {start} h to {end} h with the burner lit; read as a refill of about "
+                "{amount} L, gas burnt meanwhile taken at the mean rate", rise=float(rise), start=trial.hours(since),
+                end=trial.hours(until), amount=amount)))  # fmt: skip
+    if extrapolated:
+        used += uncertainty.estimate(0.0, math.sqrt(guessed_variance), "gas beyond the readings")
+        assumptions.append(Assumption(
+            "gas beyond the readings", say("the burner kept its rate to the end of the span"),
             say("no gas reading lies near the moment when the burner was lit or went out")))  # fmt: skip
     content = None
     if kind == "holder" and content_end is not None:
@@ -247,24 +284,53 @@ def _content_at(volumes: Readings, instant: float, start: float, end: float) -> 
     return _Content(float(value[edge] + rate * away), 3**0.5 * UNSEEN_RATE * abs(rate * away), extrapolated=True)
 
 
-def _refills(trial: Trial, at: Numbers, rises: Numbers, threshold: float) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    """Return which intervals hold a refill: a rise beyond reading errors that stays, or a logged one that shows."""
-    is_refill: np.ndarray[tuple[int], np.dtype[np.bool_]] = np.asarray(rises > threshold)
+def _refills(
+    trial: Trial, inside: Readings, at: Numbers, rises: Numbers, threshold: float, findings: list[Finding]
+) -> Chosen:
+    """Return which intervals hold a refill: a rise beyond reading errors that stays, or a logged one that shows.
+
+    `at` holds the start of the span, the moments of the readings `inside` it, and its end. In a holder that is open to
+    the digester a rise is production unless a refill is logged.
+    """
     hours = np.diff(at)
-    falling = rises < 0
+    falling = (rises < 0) & (hours > 0)
     usual = float(np.median(-rises[falling] / hours[falling])) if falling.any() else 0.0
-    # A rise that the next interval takes back beyond the usual use is a misreading, not gas.
-    for i in np.flatnonzero(is_refill[:-1]):
-        if -rises[i + 1] - usual * hours[i + 1] > rises[i] / 2:
-            is_refill[i] = False
+    beyond = -rises - usual * hours  # what left beyond the usual use; what came in, where negative
+    is_refill: Chosen = np.asarray(rises > threshold)
+    misread: dict[int, int] = {}  # rising interval to the reading that is out of line
+    for i in np.flatnonzero(is_refill).tolist():
+        if i + 1 < len(rises) and beyond[i + 1] > rises[i] / 2:
+            misread[i] = i + 1  # the next interval takes the rise back
+        elif i and abs(beyond[i - 1] + beyond[i]) < max(threshold, rises[i] / 4):
+            misread[i] = i  # the rise takes back a fall beyond the usual use
+    open_to_digester = trial.sheet.gas.isolated is False
+    produced = is_refill.copy() if open_to_digester else np.zeros_like(is_refill)
+    is_refill[list(misread)] = False
+    is_refill &= not open_to_digester
     for event in trial.events:
-        if event.kind == "refill":
-            inside = np.flatnonzero((at[:-1] <= event.at) & (event.at <= at[1:]) & (rises > 0))
-            is_refill[inside] = True
+        near = np.flatnonzero((at[:-1] <= event.at) & (event.at <= at[1:]))
+        if event.kind != "refill" or not len(near):
+            continue
+        shown = near[(rises[near] > 0) | (-beyond[near] > threshold)]
+        is_refill[shown] = True
+        if not len(shown):
+            findings.append(Finding("caution", "refill-not-seen", say(
+                "a refill is logged, but the gas readings around it do not show it; nothing is added"),
+                event.file, event.row, effect=say("the gas used may be too small")))  # fmt: skip
+    for i, reading in misread.items():
+        if not is_refill[i]:
+            findings.append(_at_row("caution", "gas-misread", say(
+                "the content is out of line with the readings before and after; read as a slip, not as gas"),
+                inside, reading - 1))  # fmt: skip
+    rising = np.flatnonzero(produced & ~is_refill)
+    if len(rising):
+        findings.append(Finding("note", "holder-rises", say(
+            "the holder, open to the digester, rises {n} times with the burner lit, by {rise} L in all; read as production",
+            n=len(rising), rise=float(rises[rising].sum()))))  # fmt: skip
     return is_refill
 
 
-def _stretches(chosen: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> list[tuple[int, int]]:
+def _stretches(chosen: Chosen) -> list[tuple[int, int]]:
     """Return (first, last + 1) of each run of true entries."""
     edges = np.flatnonzero(np.diff(np.concatenate(([False], chosen, [False])).astype(int)))
     return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
@@ -278,6 +344,12 @@ def _flow_account(trial: Trial, flow: Readings, reading: float, assumptions: lis
         inside = flow.where((flow.at > start) & (flow.at < end))
         if not len(inside):
             return say("no flow reading lies between {start} h and {end} h", start=trial.hours(start), end=trial.hours(end))
+        if max(inside.at[0] - start, end - inside.at[-1]) > TELLS_WITHIN:
+            return say(
+                "the flow was read only from {first} h to {last} h of a burner lit from {start} h to {end} h",
+                first=trial.hours(float(inside.at[0])), last=trial.hours(float(inside.at[-1])), start=trial.hours(start),
+                end=trial.hours(end),
+            )  # fmt: skip
         ends = [_flow_at(flow, inside, instant) for instant in (start, end)]
         at = np.concatenate(([start], inside.at, [end]))
         rate = np.concatenate(([ends[0]], inside.values, [ends[1]])) * 60  # L/h
@@ -306,19 +378,23 @@ def _flow_at(flow: Readings, inside: Readings, instant: float) -> float:
     return float(inside.values[0] if instant < inside.at[0] else inside.values[-1])
 
 
-def overlap_with_burning(trial: Trial, amounts: Readings) -> float:
-    """Return how much of amounts `since the row before` falls into the burning time, in proportion to time."""
-    total = 0.0
+def overlap_with_burning(trial: Trial, amounts: Readings) -> tuple[float, float]:
+    """Return how much of amounts `since the row before` falls into the burning time, and its standard uncertainty [L].
+
+    An amount is shared out in proportion to time. Where it left at one moment that could be any, a share s of it being
+    inside has the variance s (1 - s) of the amount squared.
+    """
+    total, variance = 0.0, 0.0
     for i in range(len(amounts)):
-        end = float(amounts.at[i])
+        end, amount = float(amounts.at[i]), float(amounts.values[i])
         start = float(amounts.at[i - 1]) if i else end
-        for lit, out in trial.burning:
-            if end == start:
-                total += float(amounts.values[i]) if lit <= end <= out else 0.0
-            else:
-                shared = max(min(end, out) - max(start, lit), 0.0)
-                total += float(amounts.values[i]) * shared / (end - start)
-    return total
+        if end == start:
+            share = float(any(lit <= end <= out for lit, out in trial.burning))
+        else:
+            share = sum(max(min(end, out) - max(start, lit), 0.0) for lit, out in trial.burning) / (end - start)
+        total += share * amount
+        variance += share**2 * uncertainty.rounding(amounts.step) ** 2 + max(share * (1 - share), 0.0) * amount**2
+    return total, math.sqrt(variance)
 
 
 def _at_row(level: str, code: str, message: Message, readings: Readings, index: int) -> Finding:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
 
 from reportgen.calc import gas, series, uncertainty
-from reportgen.figures.figure import ASSUMED, Assumption, Figure, derived, given, stated
+from reportgen.figures.figure import ASSUMED, Assumption, Figure, Number, derived, given, stated
 from reportgen.message import say
 from reportgen.trial import Readings, Trial
 
@@ -28,7 +29,8 @@ WEATHER = 0.8
 UNKNOWN_ALTITUDE = 3.0
 #: Methane in biogas, middle and limits [%]: 50 to 70 (published bands: FAO/CMS 1996; Bond and Templeton 2011).
 UNKNOWN_METHANE = (60.0, 10.0)
-NOT_MEASURED = ("assumed", "estimate", "estimated", "guess", "guessed", "literature", "table")
+#: Words of `gas.methane_method` that say it was not measured.
+NOT_MEASURED = frozenset(("assumed", "assumption", "estimate", "estimated", "guess", "guessed", "literature", "table"))
 
 
 @dataclass(frozen=True)
@@ -93,9 +95,10 @@ def methane_fraction(trial: Trial) -> Figure:
         percent = _taken(
             "methane", *UNKNOWN_METHANE, "%", "not recorded; biogas holds 50 to 70 % methane", source="methane fraction"
         )
-    working = say("methane of the dry gas = {percent} % / 100", percent=percent.number)
+    number: Number = percent.number
+    working = say("methane of the dry gas = {percent} % / 100", percent=number)
     return given(
-        "methane_fraction", percent.number / 100, basis=percent.basis, inputs=percent.inputs, working=working,
+        "methane_fraction", number / 100, basis=percent.basis, inputs=percent.inputs, working=working,
         assumptions=percent.assumptions,
     )  # fmt: skip
 
@@ -105,7 +108,7 @@ def _stated_methane(trial: Trial) -> Figure:
     assert sheet.methane is not None
     figure = stated("methane", sheet.methane, "gas.methane", source="methane fraction")
     method = sheet.methane_method.strip().casefold()
-    if method and method not in NOT_MEASURED:
+    if method and not NOT_MEASURED.intersection(re.findall(r"\w+", method)):
         return figure
     spread = sheet.methane.standard_uncertainty if sheet.methane.has_uncertainty else UNKNOWN_METHANE[1] / 3**0.5
     why = (

@@ -16,6 +16,8 @@ HOUR = 3600.0
 EYE_LIMITS = 0.1
 #: Ice that nobody measured is between the lowest cabinet reading and 0 °C; without readings down to this [degC] (ours).
 COLDEST_ICE = -10.0
+#: A look so long after the burner went out still tells what was frozen at the end [h] (ours).
+LOOKED_AFTER = 0.5
 #: Weighed ice beyond the water put in by this many standard uncertainties cannot be (ours).
 MORE_ICE_THAN_WATER_SIGMAS = 3.0
 
@@ -66,8 +68,14 @@ def _brackets(trial: Trial, findings: list[Finding]) -> dict[str, Bracket]:
     """Return the bracket of each container: the last look that was not solid before the first that stayed solid."""
     end = trial.burning[-1][1] if trial.burning else math.inf
     brackets: dict[str, Bracket] = {}
-    for name in dict.fromkeys(look.container for look in trial.looks):
-        looks = [look for look in trial.looks if look.container == name]
+    # A look that names no container speaks of all of them.
+    names = dict.fromkeys(look.container for look in trial.looks if look.container)
+    if names and len(names) < (trial.sheet.water.containers or 0):
+        findings.append(Finding("caution", "containers-not-seen", say(
+            "{n} containers were looked at of {all} that water.containers states", n=len(names),
+            all=trial.sheet.water.containers), effect=say("the others are taken to be like these")))  # fmt: skip
+    for name in names or dict.fromkeys(look.container for look in trial.looks):
+        looks = [look for look in trial.looks if look.container in (name, "")]
         solid = next((i for i, look in enumerate(looks) if look.is_solid), None)
         if solid is not None:
             later = [i for i in range(solid + 1, len(looks)) if not looks[i].is_solid and looks[i].at <= end]
@@ -77,14 +85,16 @@ def _brackets(trial: Trial, findings: list[Finding]) -> dict[str, Bracket]:
                     row=looks[solid].row), looks[later[-1]].file, looks[later[-1]].row))  # fmt: skip
                 solid = next((i for i in range(later[-1] + 1, len(looks)) if looks[i].is_solid), None)
         if solid is None:
-            brackets[name] = Bracket(looks[-1], None)
+            # Later looks tell of the thaw.
+            in_time = [look for look in looks if look.at <= end + LOOKED_AFTER * HOUR]
+            brackets[name] = Bracket((in_time or looks)[-1], None)
         else:
             brackets[name] = Bracket(looks[solid - 1] if solid else None, looks[solid])
     return brackets
 
 
 def _last_of(brackets: dict[str, Bracket]) -> Bracket | None:
-    """Return when all containers are solid: with the last one."""
+    """Return when all containers are solid: with the last one, so not before the latest look at one that was not."""
     if not brackets:
         return None
     befores = [bracket.before for bracket in brackets.values() if bracket.before is not None]
@@ -93,9 +103,6 @@ def _last_of(brackets: dict[str, Bracket]) -> Bracket | None:
     if unfinished:
         return max(unfinished, key=lambda bracket: bracket.before.at if bracket.before else -math.inf)
     after = max((bracket.after for bracket in brackets.values() if bracket.after), key=lambda look: look.at)
-    if before is not None and any(b.before is None and b.after is after for b in brackets.values()):
-        # The container seen solid last was never seen before; only that it was solid by then is known.
-        before = None
     return Bracket(before, after)
 
 
@@ -111,18 +118,17 @@ def _solid_since(trial: Trial, key: str, bracket: Bracket | None, since: float |
     if bracket.after is None:
         assert bracket.before is not None
         return not_given(
-            key, say("not solid at the last look, {t} h after", t=hours(bracket.before)), at_least=hours(bracket.before),
-            inputs=[bracket.before],
+            key, say("not solid at the last look, {t} h after", t=hours(bracket.before)),
+            at_least=max(hours(bracket.before), 0.0), inputs=[bracket.before],
         )  # fmt: skip
+    if hours(bracket.after) <= 0:
+        return not_given(key, say("the ice was solid before"), inputs=[bracket.before, bracket.after])
     if bracket.before is None:
         return not_given(
             key, say("already solid at the first look, {t} h after", t=hours(bracket.after)), at_most=hours(bracket.after),
             inputs=[bracket.after],
         )  # fmt: skip
-    low, high = hours(bracket.before), hours(bracket.after)
-    if high <= 0:
-        return not_given(key, say("the ice was solid before"), inputs=[bracket.before, bracket.after])
-    low = max(low, 0.0)
+    low, high = max(hours(bracket.before), 0.0), hours(bracket.after)
     middle = uncertainty.estimate((low + high) / 2, 0.0, "looks at the ice")
     ends = (uncertainty.estimate(low, 0.0, "looks at the ice"), uncertainty.estimate(high, 0.0, "looks at the ice"))
     working = say(
@@ -222,8 +228,10 @@ def _water_temperature(trial: Trial) -> Figure:
     near = near.where(near.values >= 0)
     if not len(near):
         return not_given("water_temperature", say("no water temperature was read when the water was put in"))
+    since = near.where(near.at >= placed)
+    near = near.where(near.at == (since.at[0] if len(since) else near.at[-1]))
     limits = uncertainty.rectangular(1.0)
-    taken = Assumption("water temperature", say("the first reading of the probe, give or take 1 K"),
+    taken = Assumption("water temperature", say("the first reading of the probe in the water, give or take 1 K"),
                        say("the accuracy of its thermometer is not recorded"), of_value=False)  # fmt: skip
     number = uncertainty.estimate(float(near.values[0]), limits, "water temperature")
     return given("water_temperature", number, inputs=[near], assumptions=[taken])

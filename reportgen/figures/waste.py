@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +29,8 @@ SCALE_LIMITS = 0.02
 TABLE_LIMITS = 0.15
 #: Measured solids without a stated uncertainty, relative limits (common practice, no source).
 SOLIDS_LIMITS = 0.05
+#: Relative standard uncertainty of the theoretical yield of a known composition: methane is no ideal gas (ours).
+THEORY_RELATIVE = 0.003
 #: Volume of a kilogram of ground waste, relative limits about 1 L (common practice, no source).
 WASTE_VOLUME_LIMITS = 0.05
 #: The gas log must cover at least this share of the days of the feed log for a yield from totals (ours).
@@ -68,7 +71,7 @@ def waste_figures(trial: Trial, gas_used: Figure, produced: Figure, methane: Fig
     solids = _volatile_solids(trial, scale)
     steady, why_not = _steadiness(trial)
     fresh = _yield_fresh(trial, fed, produced)
-    model = _yield_model(trial, fed, factor)
+    model = _yield_model(trial, fed, produced, factor)
     per_solids = _per_solids(trial, produced, solids)
     theoretical = _theoretical(trial)
     methane_yield = derived(
@@ -85,10 +88,10 @@ def waste_figures(trial: Trial, gas_used: Figure, produced: Figure, methane: Fig
         _loading_rate(trial, solids),
         _retention_time(trial, fed),
     ]  # fmt: skip
-    findings = ()
+    findings: tuple[Finding, ...] = ()
     if trial.feeds and not steady:
         findings = tuple(Finding("note", "feeding-not-steady", reason, effect=say(
-            "no yield from totals; the model or a stated yield is used for the waste behind the gas"))
+            "the waste behind the gas rests on the model or on a stated yield, not on totals"))
             for reason in why_not)  # fmt: skip
     return WasteFigures(figures, findings)
 
@@ -133,14 +136,17 @@ def _volatile_solids(trial: Trial, scale: Figure) -> Figure:
     assumptions = list(scale.assumptions)
     source = trial.sheet.digester.solids_source
     limits = SOLIDS_LIMITS if source == "measured" else TABLE_LIMITS
-    if source != "measured":
-        assumptions.append(Assumption(
-            "solids of the feed", say("as logged, give or take {percent} %", percent=limits * 100),
-            say("they are taken from a table ({source})", source=trial.sheet.digester.source or "not named")
-            if source == "table" else say("how they were found is not recorded (digester.solids_source)")))  # fmt: skip
+    why = say("how they were found is not recorded (digester.solids_source)")
+    if source == "measured":
+        why = say("they were measured; how well is not recorded")
+    elif source == "table":
+        why = say("they are taken from a table ({source})", source=trial.sheet.digester.source or "not named")
+    assumptions.append(Assumption(
+        "solids of the feed", say("as logged, give or take {percent} %", percent=limits * 100), why,
+        of_value=source != "measured"))  # fmt: skip
     if len(known) < len(trial.feeds):
         assumptions.append(Assumption(
-            "solids of the feed", say("{n} feeds without solids are like the others", n=len(trial.feeds) - len(known)),
+            "solids of other feeds", say("{n} feeds without solids are like the others", n=len(trial.feeds) - len(known)),
             say("their solids are not recorded")))  # fmt: skip
     number = scale.number * uncertainty.estimate(total, total * uncertainty.rectangular(limits), "solids of the feed")
     return given(key, number, basis="derived", inputs=[_sources(trial.feeds, trial)], assumptions=assumptions)
@@ -180,16 +186,19 @@ def _said(reason: gas_yield.Reason) -> Message:
 def _yield_fresh(trial: Trial, fed: Figure, produced: Figure) -> Figure:
     """Return totals over totals, uncertain also by what the ends of the logs leave open."""
     key = "gas_yield_fresh"
-    plain = derived(key, lambda g, w: g / w, produced, fed, working=lambda r, g, w: say("{r}", r=r))
-    if not plain.is_given:
-        return plain
+    missing = next((need for need in (produced, fed) if not need.is_given), None)
+    if missing is not None:
+        return not_given(key, because_of(missing))
     feed, gas = _feed_log(trial), _gas_log(trial)
-    if len(gas[0]) < 2 or gas[0][-1] - gas[0][0] < COVERED * (feed[0][-1] - feed[0][0]):
-        return not_given(key, say(
-            "the gas log covers too few of the days of the feed log for totals to speak of the same feed"))  # fmt: skip
+    apart = say("feed log and gas log cover too few days in common for totals to speak of the same feed")
+    if len(gas[0]) < 2:
+        return not_given(key, apart)
     found = gas_yield.steady_yield(*feed, *gas)
     if isinstance(found, gas_yield.Reason):
         return not_given(key, _said(found))
+    longest = max(float(at[-1] - at[0]) for at, _ in (feed, gas))
+    if found.last_day - found.first_day < COVERED * longest:
+        return not_given(key, apart)
     ends = given("log_ends", uncertainty.estimate(1.0, found.relative_standard_uncertainty, "ends of the feed and gas logs"))
     return derived(
         key, lambda g, w, e: g / w * e, produced, fed, ends, method="totals over the log",
@@ -197,8 +206,12 @@ def _yield_fresh(trial: Trial, fed: Figure, produced: Figure) -> Figure:
     )  # fmt: skip
 
 
-def _yield_model(trial: Trial, fed: Figure, factor: Figure) -> Figure:
+def _yield_model(trial: Trial, fed: Figure, produced: Figure, factor: Figure) -> Figure:
+    """Return the yield of the first-order model; it shares the errors of the gas and feed scales with the totals."""
     key = "gas_yield_model"
+    missing = next((need for need in (produced, fed) if not need.is_given), None)
+    if missing is not None:
+        return not_given(key, because_of(missing))
     feed, gas = _feed_log(trial), _gas_log(trial)
     if not len(feed[0]) or not len(gas[0]):
         return not_given(key, say("feed and daily gas are not both logged"))
@@ -206,29 +219,33 @@ def _yield_model(trial: Trial, fed: Figure, factor: Figure) -> Figure:
     if isinstance(found, gas_yield.Reason):
         return not_given(key, _said(found))
     relative = uncertainty.estimate(1.0, found.standard_uncertainty / found.value, "first-order model of the digester")
-    fitted = given("model_yield", found.value * relative, basis="derived", inputs=fed.inputs, assumptions=fed.assumptions)
+    fitted = given("model_yield", found.value * relative, basis="derived")
     figure = derived(
-        key, lambda y, f: y * f, fitted, factor, method="first-order model of the feed log",
-        working=lambda r, y, f: say(
+        key, lambda y, g, w: y * factor.value * (g / produced.value) / (w / fed.value), fitted, produced, fed,
+        method="first-order model of the feed log",
+        working=lambda r, y, _g, _w: say(
             "gas of each day = yield × sum of feeds × decay, rates {a} to {b} per day, {share} % of the gas from earlier "
             "feed: {y} L/kg as read × {f} = {r} L/kg",
-            a=found.rates[0], b=found.rates[1], share=round(found.background_share * 100), y=y, f=f, r=r),
+            a=found.rates[0], b=found.rates[1], share=round(found.background_share * 100), y=y, f=factor.number, r=r),
     )  # fmt: skip
-    low, high = (end * factor.value for end in found.interval_95)
-    other = 2 * uncertainty.standard_uncertainty(factor.number) / factor.value
-    return figure.renamed(key, interval=(low * (1 - other), high * (1 + other)), interval_kind=SIMULATED)
+    shared = derived("shared", lambda g, w: g / w, produced, fed, working=lambda r, _g, _w: say("{r}", r=r))
+    other = found.value * factor.value * uncertainty.coverage_factor() * shared.standard_uncertainty / shared.value
+    low, high = (abs(end * factor.value - figure.value) for end in found.interval_95)
+    interval = (figure.value - math.hypot(low, other), figure.value + math.hypot(high, other))
+    return figure.renamed(key, interval=interval, interval_kind=SIMULATED)
 
 
 def _per_solids(trial: Trial, produced: Figure, solids: Figure) -> Figure:
     covered = _yield_fresh(trial, solids, produced)
-    if not covered.is_given:
-        return not_given("gas_yield_vs", because_of(covered))
+    if covered.reason is not None:
+        return not_given("gas_yield_vs", covered.reason)
     return covered.renamed("gas_yield_vs", working=say(
         "gas produced / volatile solids fed = {g} L / {s} kg = {r} L/kg", g=produced.number, s=solids.number, r=covered.number))  # fmt: skip
 
 
 def _theoretical(trial: Trial) -> Figure:
     key, sheet = "theoretical_methane_yield", trial.sheet.digester
+    spread, assumptions = 0.0, tuple[Assumption, ...]()
     if sheet.formula:
         try:
             counts = theoretical_yield.parse_formula(sheet.formula)
@@ -237,18 +254,30 @@ def _theoretical(trial: Trial) -> Figure:
             return not_given(key, say("digester.formula cannot be used: {error}", error=str(error)))
         place, text = "formula", sheet.formula
     elif sheet.composition is not None:
-        parts = sheet.composition
-        shares = [part.value / 100 for part in (parts.carbohydrate, parts.protein, parts.lipid)]
+        parts = [
+            stated(name, getattr(sheet.composition, name), f"digester.composition.{name}", source="composition of the feed")
+            for name in ("carbohydrate", "protein", "lipid")
+        ]
+        shares = [part.value / 100 for part in parts]
         try:
             value = theoretical_yield.yield_from_composition(*shares)
         except ValueError as error:
             return not_given(key, say("digester.composition cannot be used: {error}", error=str(error)))
+        pure = [theoretical_yield.theoretical_methane_yield(theoretical_yield.parse_formula(formula)) for formula in (
+            theoretical_yield.CARBOHYDRATE, theoretical_yield.PROTEIN, theoretical_yield.LIPID)]  # fmt: skip
+        mixed = derived(
+            key, lambda *s: sum(a * b for a, b in zip(s, pure, strict=True)) / sum(s), *parts,
+            working=lambda r, *_: say("{r}", r=r),
+        )  # fmt: skip
+        spread = mixed.standard_uncertainty
+        assumptions = parts[0].assumptions or parts[1].assumptions or parts[2].assumptions
         place, text = "composition", " : ".join(f"{share:.2f}" for share in shares)
     else:
         return not_given(key, say("the composition of the volatile solids is not recorded (digester.composition or .formula)"))
-    number = uncertainty.estimate(value, 0.003 * value, "composition of the feed")
+    number = uncertainty.estimate(value, math.hypot(spread, THEORY_RELATIVE * value), "composition of the feed")
     working = say("Buswell and Boyle for {text} = {number} L/kg", text=text, number=number)
-    return given(key, number, basis="derived", inputs=[f"trial.toml:digester.{place}"], working=working)
+    return given(key, number, basis="derived", inputs=[f"trial.toml:digester.{place}"], working=working,
+                 assumptions=assumptions)  # fmt: skip
 
 
 def _below_theory(figure: Figure, theoretical: Figure) -> Figure:
@@ -298,9 +327,9 @@ def _stated_yield(trial: Trial, factor: Figure) -> Figure:
 
 
 def _days(trial: Trial) -> float:
-    """Return the days the feed log stands for: its span, and one typical interval for the last feed."""
-    at = _feed_log(trial)[0]
-    return float((at[-1] - at[0]) * len(at) / (len(at) - 1)) if len(at) > 1 and at[-1] > at[0] else 0.0
+    """Return the days the feed log stands for: from the first day with a feed to the last, and one typical interval."""
+    fed = np.unique(np.floor(_feed_log(trial)[0]))
+    return float((fed[-1] - fed[0]) * len(fed) / (len(fed) - 1)) if len(fed) > 1 else 0.0
 
 
 def _loading_rate(trial: Trial, solids: Figure) -> Figure:
@@ -317,7 +346,7 @@ def _loading_rate(trial: Trial, solids: Figure) -> Figure:
 def _retention_time(trial: Trial, fed: Figure) -> Figure:
     volume, days = _working_volume(trial), _days(trial)
     if not fed.is_given or not volume.is_given:
-        return derived("retention_time", lambda v, w: v, volume, fed, working=lambda r, v, w: say("{r}", r=r))
+        return not_given("retention_time", because_of(volume if fed.is_given else fed))
     if not days:
         return not_given("retention_time", say("a rate needs feeds on more than one day"))
     added = trial.column("water_added")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from reportgen.message import Message, say
@@ -9,17 +10,23 @@ from reportgen.trial import Event, Finding
 
 #: trial.toml and a log row that differ by no more than this speak of the same moment [s] (ours).
 SAME_MOMENT = 60.0
-DAY = 86400.0
+#: Water is placed at most this long before the burner is lit; a clock time further back is of the next day [s] (ours).
+PLACED_BEFORE = 43200.0
 FILE_NAME = "trial.toml"
 
 
 @dataclass(frozen=True)
 class Stated:
-    """Moments that trial.toml states [s since 1970 UTC], None where it does not."""
+    """Moments that trial.toml states [s since 1970 UTC], None where it does not.
 
-    lit: float | None
-    out: float | None
-    placed: float | None
+    `out_next_day` and `placed_next_day` are the same clock times one day later, None where a date is stated with them.
+    """
+
+    lit: float | None = None
+    out: float | None = None
+    placed: float | None = None
+    out_next_day: float | None = None
+    placed_next_day: float | None = None
 
 
 @dataclass(frozen=True)
@@ -34,6 +41,15 @@ class Run:
     findings: tuple[Finding, ...]
 
 
+@dataclass(frozen=True)
+class _Change:
+    """The flame lit or out, and the row that says so (None: trial.toml)."""
+
+    at: float
+    is_lit: bool
+    event: Event | None = None
+
+
 def find_run(stated: Stated, events: list[Event], last_reading: float | None) -> Run:
     """Return when the burner burnt and when the water was placed.
 
@@ -41,21 +57,28 @@ def find_run(stated: Stated, events: list[Event], last_reading: float | None) ->
     the last reading.
     """
     findings: list[Finding] = []
-    lit = [event.at for event in events if event.kind == "burner lit"]
-    out = [event.at for event in events if event.kind == "burner out"]
+    lit = list(_changes(events, "burner lit"))
+    out = list(_changes(events, "burner out"))
     if stated.lit is not None:
-        if lit:
-            _compare("burner.lit", stated.lit, _event(events, "burner lit", first=True), findings)
-        lit = [stated.lit, *lit[1:]]
-    stated_out = _after(stated.out, min(lit, default=None))
+        first = lit[0] if lit else None
+        # A flame-out between the two makes the row a relighting, which says nothing of the first lighting.
+        if first is not None and not any(stated.lit < change.at <= first.at for change in out):
+            _compare("burner.lit", stated.lit, first.event, findings)
+            lit = lit[1:]
+        lit = [_Change(stated.lit, True), *lit]
+    began = min((change.at for change in lit), default=None)
+    stated_out = _not_before(stated.out, stated.out_next_day, began)
     if stated_out is not None:
-        if out:
-            _compare("burner.out", stated_out, _event(events, "burner out", first=False), findings)
-        out = [*out[:-1], stated_out]
-    spans, end_recorded = _spans(lit, out, last_reading, findings)
+        last = out[-1] if out else None
+        if last is not None and not any(last.at <= change.at < stated_out for change in lit):
+            _compare("burner.out", stated_out, last.event, findings)
+            out = out[:-1]
+        out = [*out, _Change(stated_out, False)]
+    spans, end_recorded = _spans([*lit, *out], last_reading, findings)
     lit_at = spans[0][0] if spans else None
-    placed = _after(stated.placed, lit_at, allowance=DAY / 2)
-    if (event := _event(events, "water placed", first=True)) is not None:
+    earliest = None if lit_at is None else lit_at - PLACED_BEFORE
+    placed = _not_before(stated.placed, stated.placed_next_day, earliest)
+    if (event := next((event for event in events if event.kind == "water placed"), None)) is not None:
         if placed is None:
             placed = event.at
         else:
@@ -63,42 +86,46 @@ def find_run(stated: Stated, events: list[Event], last_reading: float | None) ->
     return Run(lit_at, spans[-1][1] if spans else None, placed, spans, end_recorded, tuple(findings))
 
 
+def _changes(events: list[Event], kind: str) -> Iterator[_Change]:
+    return (_Change(event.at, kind == "burner lit", event) for event in events if event.kind == kind)
+
+
 def _spans(
-    lit: list[float], out: list[float], last_reading: float | None, findings: list[Finding]
+    changes: list[_Change], last_reading: float | None, findings: list[Finding]
 ) -> tuple[tuple[tuple[float, float], ...], bool]:
-    moments = sorted([(at, 1) for at in lit] + [(at, 0) for at in out])
     spans: list[tuple[float, float]] = []
-    since: float | None = None
-    for at, is_lit in moments:
-        if is_lit and since is None:
-            since = at
-        elif is_lit:
-            findings.append(_finding("lit-twice", say("the burner is lit again without having gone out; taken as burning on")))
+    since: _Change | None = None
+    for change in sorted(changes, key=lambda change: (change.at, change.is_lit)):
+        if change.is_lit and since is None:
+            since = change
+        elif change.is_lit:
+            findings.append(_finding("lit-twice", say(
+                "the burner is lit again without having gone out; taken as burning on"), change))  # fmt: skip
         elif since is not None:
-            if at > since:
-                spans.append((since, at))
+            if change.at > since.at:
+                spans.append((since.at, change.at))
             since = None
         else:
-            findings.append(_finding("out-unlit", say("the burner goes out without having been lit; not used")))
+            findings.append(_finding("out-unlit", say(
+                "the burner goes out without having been lit; not used"), change))  # fmt: skip
     if since is None:
         return tuple(spans), bool(spans)
-    if last_reading is not None and last_reading > since:
+    if last_reading is not None and last_reading > since.at:
         findings.append(_finding("end-not-recorded", say(
-            "when the burner went out is not recorded; the last reading is taken as the end"), "caution"))  # fmt: skip
-        spans.append((since, last_reading))
+            "when the burner went out is not recorded; the last reading is taken as the end"),
+            since, "caution"))  # fmt: skip
+        spans.append((since.at, last_reading))
     else:
-        findings.append(_finding("no-reading-after-lit", say("there is no reading after the burner was lit"), "caution"))
+        findings.append(_finding("no-reading-after-lit", say(
+            "there is no reading after the burner was lit"), since, "caution"))  # fmt: skip
     return tuple(spans), False
 
 
-def _after(at: float | None, start: float | None, allowance: float = 0.0) -> float | None:
-    """Return a stated clock time on the next day where it would else lie before the start."""
-    return at + DAY if at is not None and start is not None and at < start - allowance else at
-
-
-def _event(events: list[Event], kind: str, *, first: bool) -> Event | None:
-    chosen = [event for event in events if event.kind == kind]
-    return (chosen[0] if first else chosen[-1]) if chosen else None
+def _not_before(at: float | None, next_day: float | None, start: float | None) -> float | None:
+    """Return a stated clock time, or the same on the next day where it would else lie before the start."""
+    if at is not None and next_day is not None and start is not None and at < start:
+        return next_day
+    return at
 
 
 def _compare(key: str, at: float, event: Event | None, findings: list[Finding]) -> None:
@@ -110,5 +137,8 @@ def _compare(key: str, at: float, event: Event | None, findings: list[Finding]) 
         findings.append(Finding("caution", "times-differ", message, event.file, event.row))
 
 
-def _finding(code: str, message: Message, level: str = "note") -> Finding:
-    return Finding(level, code, message)
+def _finding(code: str, message: Message, change: _Change, level: str = "note") -> Finding:
+    """Return a finding at the row that speaks of the change."""
+    if change.event is None:
+        return Finding(level, code, message, FILE_NAME)
+    return Finding(level, code, message, change.event.file, change.event.row)

@@ -1,4 +1,4 @@
-"""Text cells to numbers: decimal marks, minus signs, failure words. Every repair is a finding; nothing is guessed silently."""
+"""Text cells to numbers: decimal marks, minus signs, failure words. Every repair is a finding, nothing a silent guess."""
 
 from __future__ import annotations
 
@@ -11,24 +11,38 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from reportgen import units
 from reportgen.message import say
 from reportgen.trial import Finding, Numbers
 
 #: What loggers and people write where there is no reading (common practice, no source).
 NO_READING = frozenset(
-    "nan na n/a #n/a null none - -- --- err error fail fault ol open short over under nd n.d. ? x inf -inf".split()
-)
-#: Readings that common sensors report when they fail, by column unit (common practice, no source).
-FAILURE_CODES = {"degC": (-127.0, -200.0, -273.15, -999.0, 999.0, 9999.0, -9999.0, 85.0)}
-#: 85 is also a possible boiler temperature, so it is a failure only in these columns.
+    (
+        "nan", "na", "n/a", "#n/a", "null", "none", "-", "--", "---", "err", "error", "fail", "fault", "ol", "open",
+        "short", "over", "under", "nd", "n.d.", "?", "x", "inf", "-inf",
+    )
+)  # fmt: skip
+#: Temperatures that common sensors report when they fail [degC], whatever unit the logger then writes (common
+#: practice, no source).
+FAILURE_TEMPERATURES = (-127.0, -200.0, -273.15)
+#: The same, but also a possible boiler temperature, so a failure only in the cold columns [degC].
+COLD_FAILURE = 85.0
 COLD_COLUMNS = ("cabinet_temperature", "ambient_temperature", "water_temperature", "gas_temperature")
+#: What a logger writes for a missing temperature, in any unit (common practice, no source).
+FAILURE_NUMBERS = (-999.0, 999.0, 9999.0, -9999.0)
+#: A failure code comes rounded when it was converted to another scale [K].
+CODE_TOLERANCE = 0.06
+#: A number of this size is a slip of a key or of a logger in every unit (ours).
+LARGEST = 1e15
+#: More decimals than this are no digits of an instrument.
+MOST_DECIMALS = 12
 #: Steps that people and instruments read in, in units of the last written digit.
 STEPS = (10, 5, 2)
 #: Fewer readings than this do not show a step coarser than the last digit written (ours).
 READINGS_FOR_STEP = 6
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
-_WITH_UNIT = re.compile(r"([+-]?(?:\d+[.,]?\d*|[.,]\d+))\s*[A-Za-z°%µ][A-Za-z°%µ/³²0-9]{0,7}")
+_WITH_UNIT = re.compile(r"(?P<number>[+-]?(?:\d+[.,]?\d*|[.,]\d+))\s*(?P<unit>[A-Za-z°%µ][A-Za-z°%µ/³²0-9]{0,7})")
 
 
 @dataclass(frozen=True)
@@ -40,7 +54,9 @@ class Column:
     findings: tuple[Finding, ...]
 
 
-def parse_numbers(cells: npt.NDArray[Any], rows: npt.NDArray[np.int64], file: str, column: str, unit: str) -> Column:
+def parse_numbers(
+    cells: npt.NDArray[Any], rows: npt.NDArray[np.int64], file: str, column: str, unit: str
+) -> Column:
     """Read a column of numbers.
 
     Parameters
@@ -49,43 +65,40 @@ def parse_numbers(cells: npt.NDArray[Any], rows: npt.NDArray[np.int64], file: st
         Stripped.
     rows : (n,) array of int
     unit : str
-        Unit of the written numbers' column inside the program; decides which failure codes apply.
+        Unit the numbers are written in. It decides what a sensor's failure code looks like, and a cell that names
+        another unit is not read.
     """
     texts = pd.Series(cells, dtype="str")
     values = pd.to_numeric(texts, errors="coerce").to_numpy(dtype=float).copy()
     findings: list[Finding] = []
-    odd = np.flatnonzero(~np.isfinite(values) & (cells != ""))
+    odd = np.flatnonzero(~(np.abs(values) < LARGEST) & (cells != ""))
     commas, failures, unread = [], [], []
     written: list[str] = [str(text) for text in texts.iloc[:2000]]
     for i in odd:
-        text = str(cells[i]).replace("\u2212", "-").replace("\u2013", "-").replace("\u00a0", "")
-        with_unit = _WITH_UNIT.fullmatch(text)
-        text = with_unit[1] if with_unit and not _NUMBER.fullmatch(text) else text
+        text = _number_text(str(cells[i]), unit)
         values[i] = math.nan
-        if _DECIMAL_COMMA.fullmatch(text):
-            commas.append(i)
-            text = text.replace(",", ".")
+        has_comma = _DECIMAL_COMMA.fullmatch(text) is not None
+        text = text.replace(",", ".") if has_comma else text
         if i < len(written):
             written[i] = text
-        if _NUMBER.fullmatch(text):
+        if _NUMBER.fullmatch(text) and abs(float(text)) < LARGEST:
             values[i] = float(text)
+            commas += [i] if has_comma else []
         elif str(cells[i]).casefold() in NO_READING:
             failures.append(i)
         else:
             unread.append(i)
     if unread:
         message = say(
-            '{column}: {n} cells such as "{text}" are no number and are not used',
-            column=column, n=len(unread), text=str(cells[unread[0]])[:40],
+            '{column}: {n} cells such as "{text}" are no number in {unit} and are not used',
+            column=column, n=len(unread), text=str(cells[unread[0]])[:40], unit=unit,
         )  # fmt: skip
         findings.append(Finding("caution", "number-not-read", message, file, int(rows[unread[0]])))
     if commas:
         message = say("{column}: decimal commas read in {n} rows", column=column, n=len(commas))
         findings.append(Finding("note", "decimal-comma", message, file, int(rows[commas[0]])))
     step = _written_step(values[: len(written)], written)
-    codes = FAILURE_CODES.get(unit, ())
-    coded = np.isin(values, codes) & ((values != 85.0) | (column in COLD_COLUMNS))
-    failures = sorted([*failures, *np.flatnonzero(coded)])
+    failures = sorted([*failures, *np.flatnonzero(_is_failure(values, column, unit))])
     if failures:
         values[failures] = math.nan
         message = say(
@@ -96,12 +109,37 @@ def parse_numbers(cells: npt.NDArray[Any], rows: npt.NDArray[np.int64], file: st
     return Column(values, step, tuple(findings))
 
 
+def _number_text(cell: str, unit: str) -> str:
+    """Return a cell with a plain minus sign, and without its unit if that is the unit of the column."""
+    text = cell.replace("\u2212", "-").replace("\u2013", "-").replace("\u00a0", "")
+    match = _WITH_UNIT.fullmatch(text)
+    if match is None or _NUMBER.fullmatch(text):
+        return text
+    try:
+        is_same = units.unit_named(match["unit"]) == units.unit_named(unit)
+    except units.UnitError:
+        return text
+    return match["number"] if is_same else text
+
+
+def _is_failure(values: Numbers, column: str, unit: str) -> npt.NDArray[np.bool_]:
+    """Return which readings of a column of temperatures are codes for a failed sensor."""
+    try:
+        factor, offset = units.conversion(unit, "degC")
+    except units.UnitError:
+        return np.zeros(len(values), dtype=bool)
+    failed = np.isin(values, FAILURE_NUMBERS)
+    for code in (*FAILURE_TEMPERATURES, *((COLD_FAILURE,) if column in COLD_COLUMNS else ())):
+        failed |= np.abs(values * factor + offset - code) < (CODE_TOLERANCE if factor != 1 or offset else 1e-6)
+    return failed
+
+
 def _written_step(values: Numbers, written: list[str]) -> float:
     """Return the smallest step between different values as written: the last digit, or 2, 5 or 10 of it if all are."""
     read = [(v, text) for v, text in zip(values, written, strict=True) if math.isfinite(v)]
     if not read:
         return 0.0
-    decimals = max(len(text.lower().partition("e")[0].partition(".")[2]) for _, text in read)
+    decimals = min(max(len(text.lower().partition("e")[0].partition(".")[2]) for _, text in read), MOST_DECIMALS)
     digit = 10.0**-decimals
     counts = np.unique(np.rint(np.array([v for v, _ in read]) / digit))
     for factor in STEPS:

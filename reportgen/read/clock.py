@@ -1,9 +1,8 @@
-"""Wall-clock text to seconds since 1970-01-01 00:00 UTC. What cannot be read in one way only is refused, not guessed."""
+"""Wall-clock text to seconds since 1970-01-01 00:00 UTC. What cannot be read in one way only is refused."""
 
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -13,52 +12,30 @@ import pandas as pd
 
 from reportgen.errors import LogFileError
 from reportgen.message import say
+from reportgen.read.stamps import ISO, YEARS, Stamp, parse_stamp
 from reportgen.trial import Finding, Numbers
 
 #: Date taken for clock times where no date is known at all; the trial then counts as undated.
 NO_DATE = dt.date(2000, 1, 1)
-#: A clock that falls back by more than this has passed midnight; by less, a row is out of order (ours).
-MIDNIGHT_DROP = dt.timedelta(hours=6)
+#: A clock that falls back by more than this has passed midnight; by less, a row is out of order (ours) [s].
+MIDNIGHT_DROP = 6 * 3600.0
 #: Two readings of an ambiguous date are told apart by the trial's date if only one lies this near to it (ours).
 NEAR_TRIAL = dt.timedelta(days=10)
 DAY = 86400.0
-
-_ISO = re.compile(
-    r"(?P<y>\d{4})[-/.](?P<m>\d{1,2})[-/.](?P<d>\d{1,2})(?:[T ]+(?P<clock>.+?))?(?P<zone>Z|[+-]\d\d:?\d\d)?", re.I
-)
-_OTHER_DATE = re.compile(r"(?P<a>\d{1,2})(?P<mark>[-/.])(?P<b>\d{1,2})[-/.](?P<y>\d{4}|\d\d)(?:[T ,]+(?P<clock>.+))?")
-_CLOCK = re.compile(
-    r"(?P<h>\d{1,2})(?:[:hH](?P<m>\d\d)?(?::(?P<s>\d\d(?:\.\d+)?))?|(?P<mm>\d\d))\s*(?P<half>[aApP]\.?[mM]\.?)?|"
-    r"(?P<h12>\d{1,2})\s*(?P<half12>[aApP]\.?[mM]\.?)"
-)
-
+HALF_DAY = 43200.0
+#: What a date such as 04/05/2026 may mean.
+ORDERS = ("day first", "month first")
 
 @dataclass(frozen=True)
 class Moments:
-    """Times of rows [s since 1970 UTC], NaN where a cell was blank or could not be read; and what was noticed."""
+    """Times of rows [s since 1970 UTC], NaN where a cell was blank or could not be read; and what was noticed.
+
+    `dated` is False where clock times stand without any date to put them on.
+    """
 
     at: Numbers
     dated: bool
     findings: tuple[Finding, ...]
-
-
-@dataclass(frozen=True)
-class _Stamp:
-    """A cell taken apart: a date as year, and two numbers whose order may be open; and seconds of the day."""
-
-    year: int | None
-    first: int
-    second: int
-    order: str | None
-    seconds: float
-    offset: float | None
-    has_half: bool
-
-
-def parse_clock(text: str) -> float | None:
-    """Return the seconds since midnight of ``09:05``, ``9:05 pm``, ``0905``, ``9h05``; None if it is no clock time."""
-    stamp = _clock_parts(text)
-    return None if stamp is None else stamp[0]
 
 
 def parse_moments(
@@ -86,186 +63,199 @@ def parse_moments(
     fast = _fast_iso(texts, zone)
     if fast is not None:
         return Moments(fast, True, ())
-    stamps = [_stamp(text) if text else None for text in texts]
-    findings = [
-        Finding(
-            "caution", "time-not-read", say('"{text}" is no time that can be read; the row is not used', text=text[:40]),
-            file, int(row),
-        )
-        for text, stamp, row in zip(texts, stamps, rows, strict=True)
-        if text and stamp is None
-    ]  # fmt: skip
+    stamps = [parse_stamp(text) if text else None for text in texts]
     order = _date_order(stamps, rows, file, date, date_order)
-    at, dated = np.full(len(stamps), np.nan), True
-    day, previous = date or NO_DATE, -1.0
-    has_half = any(stamp is not None and stamp.has_half for stamp in stamps)
-    largest = max((s.seconds for s in stamps if s is not None), default=0.0)
-    shift = 0.0
+    days = [s.date(date_order if s.order else order) if s is not None and s.year is not None else None for s in stamps]
+    unread = [
+        i
+        for i, (text, stamp) in enumerate(zip(texts, stamps, strict=True))
+        if text and (stamp is None or (stamp.year is not None and days[i] is None))
+    ]
+    findings = _unread(unread, texts, rows, file)
+    for i in unread:
+        stamps[i] = None
+    date = date or next((day for day in days if day is not None), None)
+    at, moved = _walk(stamps, days, rows, file, zone, date or NO_DATE)
+    return Moments(at, date is not None or all(stamp is None for stamp in stamps), (*findings, *moved))
+
+
+def _walk(
+    stamps: list[Stamp | None], days: list[dt.date | None], rows: Any, file: str, zone: dt.tzinfo, day: dt.date
+) -> tuple[Numbers, list[Finding]]:
+    """Return the times of the stamps taken in the order of the file, where clock times pass noon and midnight."""
+    at, findings = np.full(len(stamps), np.nan), []
+    previous, shift = -1.0, 0.0
+    can_pass_noon = not any(s.has_half or (s.seconds or 0.0) >= 13 * 3600 for s in stamps if s is not None)
+    changes = _ClockChanges(zone)
     for i, stamp in enumerate(stamps):
         if stamp is None:
             continue
-        seconds = stamp.seconds
-        if stamp.year is None:
-            dated = dated and date is not None
+        written = stamp.seconds or 0.0
+        seconds = written
+        dated = days[i]
+        if dated is not None:
+            day, shift = dated, 0.0
+        else:
             seconds += shift
-            if previous - seconds > MIDNIGHT_DROP.total_seconds():
-                if not has_half and largest < 13 * 3600 and shift == 0 and previous >= 9 * 3600:
+            if previous - seconds > MIDNIGHT_DROP:
+                if can_pass_noon and shift == 0 and previous >= 9 * 3600:
                     # A 12-hour clock without am and pm: 12:50 is followed by 1:10, which is 13:10.
-                    shift = 12 * 3600.0
+                    shift = HALF_DAY
                     seconds += shift
                     findings.append(Finding("caution", "twelve-hour-clock", say(
-                        'the clock falls from {before} to {now}; read as a 12-hour clock, afternoon from here on',
-                        before=_hm(previous), now=_hm(stamp.seconds)), file, int(rows[i])))  # fmt: skip
+                        "the clock falls from {before} to {now}; read as a 12-hour clock, afternoon from here on",
+                        before=_hm(previous), now=_hm(written)), file, int(rows[i])))  # fmt: skip
                 else:
                     day += dt.timedelta(days=1)
-                    seconds, shift = stamp.seconds, 0.0
+                    seconds, shift = written, 0.0
                     findings.append(Finding("note", "midnight-passed", say(
                         "the clock falls from {before} to {now}; read as the next day, {day}",
-                        before=_hm(previous), now=_hm(stamp.seconds), day=day.isoformat()),
+                        before=_hm(previous), now=_hm(written), day=day.isoformat()),
                         file, int(rows[i])))  # fmt: skip
-            previous = seconds
-            at[i] = to_utc(day, seconds, zone)
-            continue
-        when = _date_of(stamp, order)
-        if when is None:
-            findings.append(Finding(
-                "caution", "time-not-read", say('"{text}" is no date of the calendar; the row is not used',
-                text=str(texts.iloc[i])[:40]), file, int(rows[i])))  # fmt: skip
-            continue
-        day, previous, shift = when, seconds, 0.0
-        at[i] = to_utc(when, seconds, zone) if stamp.offset is None else _midnight_utc(when) + seconds - stamp.offset
-    return Moments(at, dated, tuple(findings))
+        previous = seconds
+        if stamp.offset is not None:
+            at[i] = changes.previous = _midnight_utc(day) + seconds - stamp.offset
+        else:
+            at[i] = changes.to_utc(day, seconds, int(rows[i]))
+    return at, findings + changes.findings(file)
+
+
+class _ClockChanges:
+    """Wall-clock times around the hours that a summer-time change skips or repeats; remembers the time before."""
+
+    def __init__(self, zone: dt.tzinfo) -> None:
+        self.zone = zone
+        self.previous = -np.inf
+        self.repeated: list[int] = []
+        self.skipped: list[int] = []
+
+    def to_utc(self, day: dt.date, seconds: float, row: int) -> float:
+        """Return seconds since 1970 UTC; of two possible ones the first that does not go back."""
+        early, late = (_to_utc(day, seconds, self.zone, fold) for fold in (0, 1))
+        if late > early:
+            self.repeated.append(row)
+        elif late < early:
+            self.skipped.append(row)
+        at = late if late > early and early < self.previous <= late else early
+        self.previous = at
+        return at
+
+    def findings(self, file: str) -> list[Finding]:
+        """Return what a reader must know of the change."""
+        found = []
+        if self.repeated:
+            found.append(Finding("note", "clock-set-back", say(
+                "{n} rows lie in an hour that the change of summer time repeats; taken in the order of the rows, the "
+                "first time round where nothing tells", n=len(self.repeated)), file, self.repeated[0]))  # fmt: skip
+        if self.skipped:
+            found.append(Finding("caution", "clock-not-set-forward", say(
+                "{n} rows lie in an hour that the change of summer time skips; read as if the clock had not been set "
+                "forward yet", n=len(self.skipped)), file, self.skipped[0]))  # fmt: skip
+        return found
 
 
 def to_utc(day: dt.date, seconds: float, zone: dt.tzinfo) -> float:
     """Return wall-clock `seconds` of `day` in `zone` as seconds since 1970 UTC (the earlier one where two are meant)."""
+    return _to_utc(day, seconds, zone, 0)
+
+
+def _to_utc(day: dt.date, seconds: float, zone: dt.tzinfo, fold: int) -> float:
     wall = dt.datetime.combine(day, dt.time(), tzinfo=zone) + dt.timedelta(seconds=seconds)
-    return wall.timestamp()
+    return wall.replace(fold=fold).timestamp()
 
 
 def parse_stated(value: str | dt.time | dt.datetime, zone: dt.tzinfo, date: dt.date | None) -> tuple[float, bool] | None:
     """Return (seconds since 1970 UTC, whether a date is known) for a moment of `trial.toml`; None if unreadable.
 
-    A date in day/month order that could be meant in two ways is unreadable.
+    A date in day/month order that could be meant in two ways is unreadable, and so is a date without a clock time.
     """
     if isinstance(value, dt.datetime):
+        if value.year not in YEARS:
+            return None
         return (value if value.tzinfo else value.replace(tzinfo=zone)).timestamp(), True
     if isinstance(value, dt.time):
         seconds = value.hour * 3600.0 + value.minute * 60 + value.second + value.microsecond / 1e6
         return to_utc(date or NO_DATE, seconds, zone), date is not None
-    stamp = _stamp(value.strip())
-    if stamp is None:
+    stamp = parse_stamp(value.strip())
+    if stamp is None or stamp.seconds is None:
         return None
     if stamp.year is None:
         return to_utc(date or NO_DATE, stamp.seconds, zone), date is not None
-    order = stamp.order or ("day first" if stamp.first > 12 else "month first" if stamp.second > 12 else None)
-    when = _date_of(stamp, order) if order else None
-    if when is None:
+    orders = (stamp.order,) if stamp.order else ORDERS
+    possible = {when for order in orders if (when := stamp.date(order)) is not None}
+    if len(possible) != 1:
         return None
-    return (to_utc(when, stamp.seconds, zone) if stamp.offset is None else _midnight_utc(when) + stamp.seconds - stamp.offset), True
+    when = possible.pop()
+    if stamp.offset is not None:
+        return _midnight_utc(when) + stamp.seconds - stamp.offset, True
+    return to_utc(when, stamp.seconds, zone), True
+
+
+def _unread(unread: list[int], texts: pd.Series[Any], rows: Any, file: str) -> list[Finding]:
+    if not unread:
+        return []
+    message = say(
+        '{n} cells such as "{text}" are no time that can be read; their rows are not used',
+        n=len(unread), text=str(texts.iloc[unread[0]])[:40],
+    )  # fmt: skip
+    return [Finding("caution", "time-not-read", message, file, int(rows[unread[0]]))]
 
 
 def _fast_iso(texts: pd.Series[Any], zone: dt.tzinfo) -> Numbers | None:
     """Return the times of a column that is wholly ISO 8601, read at once; None if it is not."""
-    filled = texts != ""
-    head = texts[filled].iloc[:5]
-    if not len(head) or not all(_ISO.fullmatch(text) and "." not in text[:10] and "/" not in text[:10] for text in head):
+    filled = texts[texts != ""]
+    # Shorter texts are clock times, which pandas would take for years.
+    if not len(filled) or not filled.str.match(r"\d{4}-\d\d-\d\d").all():
+        return None
+    if not all(ISO.fullmatch(text) for text in filled.iloc[:5]):
         return None
     try:
-        stamps = pd.to_datetime(texts.where(filled, None), format="ISO8601", errors="raise")
-    except (ValueError, TypeError):
-        return None
-    if not isinstance(stamps.dtype, pd.DatetimeTZDtype):
-        if stamps.dtype == object:
-            return None
-        try:
+        stamps = pd.to_datetime(texts.where(texts != "", None), format="ISO8601", errors="raise")
+        if not isinstance(stamps.dtype, pd.DatetimeTZDtype):
             stamps = stamps.dt.tz_localize(str(zone), ambiguous="raise", nonexistent="raise")
-        except ValueError:
-            return None
+    except (ValueError, TypeError, AttributeError, OverflowError):
+        return None
     zero = pd.Timestamp("1970-01-01", tz="UTC")
-    return ((stamps.dt.tz_convert("UTC") - zero) / pd.Timedelta("1s")).to_numpy(dtype=float)
-
-
-def _stamp(text: str) -> _Stamp | None:
-    iso = _ISO.fullmatch(text)
-    if iso is not None:
-        clock = _clock_parts(iso["clock"]) if iso["clock"] else (0.0, False)
-        if clock is None:
-            return None
-        return _Stamp(int(iso["y"]), int(iso["m"]), int(iso["d"]), "year first", *clock[:1], _offset(iso["zone"]), clock[1])
-    other = _OTHER_DATE.fullmatch(text)
-    if other is not None:
-        clock = _clock_parts(other["clock"]) if other["clock"] else (0.0, False)
-        if clock is None:
-            return None
-        year = int(other["y"]) + (2000 if len(other["y"]) == 2 else 0)
-        # Dates with points are written day first wherever they are used (common practice, no source).
-        order = "day first" if other["mark"] == "." else None
-        return _Stamp(year, int(other["a"]), int(other["b"]), order, clock[0], None, clock[1])
-    clock = _clock_parts(text)
-    return None if clock is None else _Stamp(None, 0, 0, None, clock[0], None, clock[1])
-
-
-def _clock_parts(text: str) -> tuple[float, bool] | None:
-    match = _CLOCK.fullmatch(text.strip())
-    if match is None:
-        return None
-    hour = int(match["h"] or match["h12"])
-    minute = int(match["m"] or match["mm"] or 0)
-    second = float(match["s"] or 0)
-    half = (match["half"] or match["half12"] or "").lower()
-    if half and not 1 <= hour <= 12:
-        return None
-    if half:
-        hour = hour % 12 + (12 if half.startswith("p") else 0)
-    if hour > 24 or minute > 59 or second >= 61 or (hour == 24 and (minute or second)):
-        return None
-    return hour * 3600.0 + minute * 60 + second, bool(half)
+    at = ((stamps.dt.tz_convert("UTC") - zero) / pd.Timedelta("1s")).to_numpy(dtype=np.float64)
+    known = at[np.isfinite(at)]
+    lowest, highest = (_midnight_utc(dt.date(year, 1, 1)) for year in (YEARS.start, YEARS.stop))
+    return np.asarray(at) if known.size and known.min() >= lowest and known.max() < highest else None
 
 
 def _date_order(
-    stamps: list[_Stamp | None], rows: Any, file: str, date: dt.date | None, stated: str | None
+    stamps: list[Stamp | None], rows: Any, file: str, date: dt.date | None, stated: str | None
 ) -> str | None:
     """Return how the open dates of a column are ordered; raise if nothing tells."""
     if stated is not None:
         return stated
-    open_ones = [(s, row) for s, row in zip(stamps, rows, strict=True) if s is not None and s.year and s.order is None]
+    open_ones = [
+        (stamp, row, [order for order in ORDERS if stamp.date(order) is not None])
+        for stamp, row in zip(stamps, rows, strict=True)
+        if stamp is not None and stamp.year is not None and stamp.order is None
+    ]
+    open_ones = [entry for entry in open_ones if entry[2]]
     if not open_ones:
         return None
-    possible = [order for order in ("day first", "month first") if all(_date_of(s, order) for s, _ in open_ones)]
+    possible = [order for order in ORDERS if all(order in entry[2] for entry in open_ones)]
+    if not possible:
+        day, month = (next((s, row) for s, row, fits in open_ones if order not in fits) for order in ORDERS)
+        raise LogFileError(
+            f"{file}, row {day[1]}: the date {day[0].date_text} can only be month first, "
+            f"but {month[0].date_text} in row {month[1]} only day first.\nWrite all dates like 2026-03-14."
+        )
     if len(possible) == 2 and date is not None:
         near = [
             order for order in possible
-            if any(abs(when - date) <= NEAR_TRIAL for s, _ in open_ones if (when := _date_of(s, order)) is not None)
+            if any(abs(when - date) <= NEAR_TRIAL for s, _, _ in open_ones if (when := s.date(order)) is not None)
         ]  # fmt: skip
         possible = near if len(near) == 1 else possible
-    if len(possible) == 2 and all(s.first == s.second for s, _ in open_ones):
-        possible = possible[:1]
-    if len(possible) == 1:
+    if len(possible) == 1 or all(stamp.first == stamp.second for stamp, _, _ in open_ones):
         return possible[0]
-    stamp, row = open_ones[0]
+    stamp, row, _ = open_ones[0]
     raise LogFileError(
-        f"{file}, row {row}: the date {stamp.first}/{stamp.second}/{stamp.year} may be day first or month first.\n"
+        f"{file}, row {row}: the date {stamp.date_text} may be day first or month first.\n"
         f'Add to trial.toml:  [files."{file}"]  and below it  date_order = "day first"  (or "month first").'
     )
-
-
-def _date_of(stamp: _Stamp, order: str | None) -> dt.date | None:
-    order = stamp.order or order
-    month, day = (stamp.second, stamp.first) if order == "day first" else (stamp.first, stamp.second)
-    try:
-        return dt.date(stamp.year or 1, month, day)
-    except ValueError:
-        return None
-
-
-def _offset(text: str | None) -> float | None:
-    if not text:
-        return None
-    if text in "Zz":
-        return 0.0
-    digits = text[1:].replace(":", "")
-    return (1 if text[0] == "+" else -1) * (int(digits[:2]) * 3600.0 + int(digits[2:]) * 60)
 
 
 def _midnight_utc(day: dt.date) -> float:

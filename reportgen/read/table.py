@@ -49,6 +49,7 @@ class Table:
         Stripped cells by the index of their heading.
     rows : (n,) array of int
         Row of each as a spreadsheet counts.
+    header_row : int
     """
 
     file: str
@@ -56,6 +57,7 @@ class Table:
     unknown: tuple[str, ...]
     cells: Mapping[int, npt.NDArray[Any]]
     rows: npt.NDArray[np.int64]
+    header_row: int
     delimiter: str
     findings: tuple[Finding, ...]
 
@@ -141,7 +143,7 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
         else np.full(len(frame), "", dtype=object)
         for heading in headings
     }
-    return Table(file, headings, unknown, cells, rows, delimiter, tuple(findings))
+    return Table(file, headings, unknown, cells, rows, at + 1, delimiter, tuple(findings))
 
 
 def _find_header(lines: list[str], mapping: Mapping[str, str]) -> tuple[int, str] | None:

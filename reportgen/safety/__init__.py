@@ -1,0 +1,43 @@
+"""Safety notes of a trial: those that always stand, those that data and words trigger, and their order.
+
+They inform; they certify nothing. Where no note speaks of a hazard, nothing is said about it.
+"""
+
+from __future__ import annotations
+
+from reportgen.figures import Results
+from reportgen.safety.air import air_notes, not_checked
+from reportgen.safety.fixed import deference, fixed_notes
+from reportgen.safety.gas import gas_notes
+from reportgen.safety.note import SEVERITIES, SafetyNote
+from reportgen.safety.run import run_notes
+from reportgen.safety.words import FIRST_OF_ALL, word_notes
+from reportgen.trial import Trial
+
+__all__ = ["SEVERITIES", "SafetyNote", "needs_top_warning", "safety_notes"]
+
+
+def safety_notes(trial: Trial, results: Results) -> tuple[SafetyNote, ...]:
+    """Return the notes of a trial, worst first; last of all that local rules prevail.
+
+    Words of people taken ill, of ammonia and of gas smelt come before all else. Of equally severe notes,
+    those that the trial triggered come before those that always stand.
+    """
+    notes = [
+        *word_notes(trial),
+        *air_notes(trial),
+        *gas_notes(trial, results),
+        *run_notes(trial, results),
+        *not_checked(trial),
+        *fixed_notes(trial),
+    ]
+    return (*sorted(notes, key=_urgency), deference())
+
+
+def needs_top_warning(notes: tuple[SafetyNote, ...]) -> bool:
+    """Return True where a note says stop, so that the report begins with it."""
+    return any(note.severity == "stop" for note in notes)
+
+
+def _urgency(note: SafetyNote) -> tuple[bool, int, bool]:
+    return note.code not in FIRST_OF_ALL, SEVERITIES.index(note.severity), note.reason is None

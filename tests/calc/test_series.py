@@ -1,0 +1,335 @@
+"""Helpers on irregular series: hand-checked numbers, and what shifting and scaling must not change."""
+
+from __future__ import annotations
+
+import math
+import time
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from reportgen.calc import series
+
+HOLD = 5.0  # minutes
+
+# Times on a grid of quarter minutes and values on one of eighths: shifts and halvings are exact.
+steps = st.lists(st.integers(1, 200), min_size=2, max_size=40)
+levels = st.integers(-400, 400).map(lambda eighths: eighths / 8)
+shifts = st.integers(-4000, 4000).map(lambda quarters: quarters / 4)
+factors = st.sampled_from([0.25, 0.5, 2.0, 8.0])
+
+
+@st.composite
+def logs(draw: st.DrawFn) -> tuple[np.ndarray, np.ndarray]:
+    times = np.cumsum(draw(steps)) / 4
+    return times, np.array(draw(st.lists(levels, min_size=len(times), max_size=len(times))))
+
+
+def test_value_between_two_readings() -> None:
+    assert series.value_at([0, 10, 30], [5.0, 1.0, 2.0], 4) == pytest.approx(3.4)
+    assert series.value_at([0, 10, 30], [5.0, 1.0, 2.0], 30) == 2.0
+
+
+@pytest.mark.parametrize("instant", [-0.1, 30.1])
+def test_no_value_outside_the_readings(instant: float) -> None:
+    assert series.value_at([0, 10, 30], [5.0, 1.0, 2.0], instant) is None
+    assert series.value_at([], [], instant) is None
+
+
+def test_nearest_reading_within_tolerance() -> None:
+    assert series.nearest_within([0, 10, 30], [5.0, 1.0, 2.0], 14, 5) == 1
+    assert series.nearest_within([0, 10, 30], [5.0, 1.0, 2.0], 5, 5) == 0
+    assert series.nearest_within([0, 10, 30], [5.0, 1.0, 2.0], 20, 5) is None
+    assert series.nearest_within([], [], 20, 5) is None
+
+
+def test_mean_over_time_weighs_by_the_time_between() -> None:
+    # 10 for nine parts of the time and a fall to 0 over the last: (9 * 10 + 5) / 10.
+    assert series.time_weighted_mean([0, 9, 10], [10.0, 10.0, 0.0], 0, 10) == pytest.approx(9.5)
+    # Inside one step: the middle of the straight line.
+    assert series.time_weighted_mean([0, 10], [0.0, 10.0], 2, 6) == pytest.approx(4.0)
+
+
+def test_mean_is_over_the_part_of_the_window_that_readings_cover() -> None:
+    assert series.time_weighted_mean([5, 10], [0.0, 10.0], 0, 7) == pytest.approx(2.0)
+    assert series.time_weighted_mean([5, 10], [0.0, 10.0], 11, 12) is None
+    assert series.time_weighted_mean([5, 10], [0.0, 10.0], 7, 7) == pytest.approx(4.0)
+    assert series.time_weighted_mean([], [], 0, 1) is None
+    with pytest.raises(ValueError, match="ends before it starts"):
+        series.time_weighted_mean([5, 10], [0.0, 10.0], 7, 6)
+
+
+@given(log=logs(), shift=shifts, factor=factors)
+def test_mean_shifts_and_scales_with_the_readings(
+    log: tuple[np.ndarray, np.ndarray], shift: float, factor: float
+) -> None:
+    times, values = log
+    start, end = float(times[0]) + 0.25, float(times[-1]) + 3
+    mean = series.time_weighted_mean(times, values, start, end)
+    assert mean is not None
+    assert values.min() - 1e-9 <= mean <= values.max() + 1e-9
+    moved = series.time_weighted_mean(times + shift, values * factor + 3, start + shift, end + shift)
+    assert moved == pytest.approx(mean * factor + 3, abs=1e-8)
+
+
+@given(log=logs(), share=st.floats(0.1, 0.9))
+def test_means_of_two_parts_make_the_mean_of_the_whole(
+    log: tuple[np.ndarray, np.ndarray], share: float
+) -> None:
+    times, values = log
+    start, end = float(times[0]), float(times[-1])
+    middle = start + share * (end - start)
+    whole, first, second = (
+        series.time_weighted_mean(times, values, *window)
+        for window in ((start, end), (start, middle), (middle, end))
+    )
+    assert whole is not None
+    assert first is not None
+    assert second is not None
+    assert first * (middle - start) + second * (end - middle) == pytest.approx(
+        whole * (end - start), abs=1e-6 * (end - start)
+    )
+
+
+def test_running_median_takes_out_single_spikes() -> None:
+    assert series.running_median_of_three([5, 4, 30, 3, 2, -40, 1]).tolist() == [5, 5, 4, 3, 2, 1, 1]
+    assert series.running_median_of_three([5, -40]).tolist() == [5, -40]
+    # The lowest of complete threes, not the last reading alone.
+    assert series.running_median_of_three([3, 2, 1]).min() == 2
+
+
+@given(values=st.lists(levels, min_size=3, max_size=30))
+def test_running_median_is_the_median_of_each_three(values: list[float]) -> None:
+    smooth = series.running_median_of_three(values)
+    assert smooth[1:-1].tolist() == [float(np.median(values[i : i + 3])) for i in range(len(values) - 2)]
+
+
+def test_gaps_by_hand_and_by_logger() -> None:
+    minutes = np.array([0, 6, 33, 45, 72, 78, 141, 150])  # 27 minutes by hand is no gap, 63 is
+    assert series.gaps(minutes * 60).tolist() == [5]
+    assert series.gaps(minutes / 60, hour=1.0).tolist() == [5]
+    logger = np.concatenate((np.arange(0, 30), np.arange(42, 60), np.arange(67, 80)))  # of 13 and 8 minutes
+    assert series.gaps(logger * 60.0).tolist() == [29]
+    assert series.gaps([0.0]).tolist() == []
+    assert series.gaps([]).tolist() == []
+
+
+@given(log=logs(), shift=shifts)
+def test_gaps_stay_where_they_are_when_time_is_shifted(
+    log: tuple[np.ndarray, np.ndarray], shift: float
+) -> None:
+    times, _ = log
+    assert series.gaps(times + shift, hour=60).tolist() == series.gaps(times, hour=60).tolist()
+
+
+def test_a_crossing_is_interpolated_between_its_two_readings() -> None:
+    crossing = series.first_holding_crossing([0, 10, 20, 30], [9.0, 3.0, -1.0, -4.0], 0, HOLD)
+    assert crossing == series.Crossing(1, 2, 17.5, True)
+
+
+def test_a_crossing_must_hold_at_the_first_reading_five_minutes_later() -> None:
+    times = [0, 10, 16, 20, 26]
+    assert series.first_holding_crossing(times, [2.0, -2.0, 1.0, -1.0, -3.0], 0, HOLD) == series.Crossing(
+        2, 3, 18.0, True
+    )
+    # A reading within the five minutes does not decide, neither way.
+    blip = series.first_holding_crossing([0, 10, 12, 16], [2.0, -2.0, 1.0, -1.0], 0, HOLD)
+    assert blip == series.Crossing(0, 1, 5.0, True)
+    assert series.first_holding_crossing([0, 10, 12, 16], [2.0, -2.0, -1.0, 1.0], 0, HOLD) is None
+
+
+def test_a_crossing_without_a_later_reading_is_unconfirmed() -> None:
+    crossing = series.first_holding_crossing([0, 10, 14], [2.0, 0.0, -1.0], 0, HOLD)
+    assert crossing == series.Crossing(0, 1, 10.0, False)
+    last = series.first_holding_crossing([0, 10], [2.0, -2.0], 0, 0)
+    assert last == series.Crossing(0, 1, 5.0, False)
+
+
+@pytest.mark.parametrize("values", [[3.0, 2.0, 1.0], [-1.0, -2.0, -3.0], [-1.0, 1.0, 2.0], [0.0, 0.0, 0.0]])
+def test_no_downward_crossing(values: list[float]) -> None:
+    assert series.first_holding_crossing([0, 10, 20], values, 0, HOLD) is None
+
+
+def test_a_start_below_that_warms_up_crosses_later() -> None:
+    crossing = series.first_holding_crossing([0, 10, 20, 30], [-1.0, 1.0, -1.0, -2.0], 0, HOLD)
+    assert crossing == series.Crossing(1, 2, 15.0, True)
+
+
+@given(log=logs(), threshold=levels, shift=shifts, factor=factors)
+def test_crossings_shift_with_time_and_scale_with_values(
+    log: tuple[np.ndarray, np.ndarray], threshold: float, shift: float, factor: float
+) -> None:
+    times, values = log
+    plain = series.first_holding_crossing(times, values, threshold, HOLD)
+    moved = series.first_holding_crossing(times + shift, values * factor, threshold * factor, HOLD)
+    if plain is None:
+        assert moved is None
+        return
+    assert values[plain.before] > threshold >= values[plain.after]
+    assert times[plain.before] <= plain.instant <= times[plain.after]
+    assert moved is not None
+    assert (moved.before, moved.after, moved.confirmed) == (plain.before, plain.after, plain.confirmed)
+    assert moved.instant == pytest.approx(plain.instant + shift, abs=1e-9)
+
+
+def test_steepest_fall_of_a_kinked_line() -> None:
+    times = np.arange(0, 180, 5.0)
+    values = np.where(
+        times < 60, 25.0, np.where(times < 120, 25 - 0.4 * (times - 60), 1 - 0.1 * (times - 120))
+    )
+    fall = series.steepest_slope(times, values, 3, 15)
+    assert fall is not None
+    assert fall.rate == pytest.approx(0.4)
+    assert fall.end - fall.start >= 15
+    assert fall.points == 4
+    assert 60 <= fall.start < fall.end <= 120
+    assert fall.standard_uncertainty == pytest.approx(0, abs=1e-9)
+
+
+def test_uncertainty_of_the_steepest_fall_from_the_resolution() -> None:
+    # Three readings 7.5 minutes apart of a thermometer with steps of 1 K: (1 / sqrt(12)) / sqrt(2 * 7.5^2).
+    fall = series.steepest_slope([0, 7.5, 15], [20, 15, 10], 3, 15, resolution=1.0)
+    assert fall is not None
+    assert fall.rate == pytest.approx(2 / 3)
+    assert fall.standard_uncertainty == pytest.approx(1 / math.sqrt(12) / math.sqrt(112.5))
+
+
+def test_one_wrong_reading_hardly_moves_the_steepest_fall() -> None:
+    times = np.arange(0, 120.0)
+    values = 25 - 0.2 * times
+    values[50] = 52.0
+    fall = series.steepest_slope(times, values, 3, 15)
+    assert fall is not None
+    assert fall.rate == pytest.approx(0.2, rel=0.05)
+
+
+def test_fifteen_minutes_are_fifteen_minutes_however_the_hours_are_counted() -> None:
+    times = 1_772_000_000.0 + 180.0 * np.arange(6)  # 15 minutes from first to last
+    assert series.steepest_slope(times, [5, 4, 3, 2, 1, 0], 3, 900) is not None
+    assert series.steepest_slope(times / 3600, [5, 4, 3, 2, 1, 0], 3, 0.25) is not None
+    assert series.steepest_slope(times[:5], [5, 4, 3, 2, 1], 3, 900) is None
+
+
+def test_too_short_a_log_has_no_steepest_fall() -> None:
+    assert series.steepest_slope([0, 20], [5, 1], 3, 15) is None
+    assert series.steepest_slope([], [], 3, 15) is None
+    with pytest.raises(ValueError, match="three points"):
+        series.steepest_slope([0, 20, 40], [5, 1, 0], 2, 15)
+
+
+@given(log=logs(), shift=shifts, factor=factors)
+def test_steepest_fall_scales_with_values_and_not_with_the_clock(
+    log: tuple[np.ndarray, np.ndarray], shift: float, factor: float
+) -> None:
+    times, values = log
+    plain = series.steepest_slope(times, values, 3, 15, resolution=0.125)
+    moved = series.steepest_slope(times + shift, values * factor + 7, 3, 15, resolution=0.125 * factor)
+    if plain is None:
+        assert moved is None
+        return
+    assert moved is not None
+    assert moved.rate == pytest.approx(plain.rate * factor, abs=1e-9)
+
+
+@given(step=st.integers(1, 30), level=levels, count=st.integers(4, 60))
+def test_a_constant_series_has_no_slope_no_crossing_and_its_own_mean(
+    step: int, level: float, count: int
+) -> None:
+    times = np.arange(count) * float(step)
+    values = np.full(count, level)
+    assert series.time_weighted_mean(times, values, 0, times[-1]) == pytest.approx(level)
+    assert series.first_holding_crossing(times, values, level, HOLD) is None
+    fall = series.steepest_slope(times, values, 3, 15, resolution=0.1)
+    if fall is not None:
+        assert fall.rate == 0
+        assert fall.standard_uncertainty > 0
+    assert set(series.running_median_of_three(values)) == {level}
+    line = series.least_squares_line(times, values)
+    assert (line.slope, line.residual_sd, line.determination) == pytest.approx((0, 0, 1), abs=1e-9)
+
+
+def test_a_million_readings_take_a_moment() -> None:
+    seconds = np.arange(1_000_000.0)
+    values = 10 + 5 * np.sin(seconds / 5000)
+    started = time.perf_counter()
+    fall = series.steepest_slope(seconds, values, 3, 900, resolution=0.1)
+    assert time.perf_counter() - started < 3
+    assert fall is not None
+    assert fall.rate == pytest.approx(5 / 5000, rel=0.01)
+
+
+def test_steepest_fall_is_found_among_more_windows_than_get_the_robust_line() -> None:
+    minutes = np.arange(20_000.0)
+    values = 10 + 5 * np.sin(minutes / 500) - 1.5 * np.tanh((minutes - 12_345) / 20)
+    fall = series.steepest_slope(minutes, values, 3, 15)
+    assert fall is not None
+    assert 12_325 <= fall.start <= fall.end <= 12_365
+
+
+@given(
+    intercept=st.floats(-10, 10),
+    slope=st.floats(-10, 10),
+    x=st.lists(st.integers(-50, 50), min_size=3, max_size=20, unique=True),
+)
+def test_points_on_a_line_give_the_line(intercept: float, slope: float, x: list[int]) -> None:
+    line = series.least_squares_line(x, [intercept + slope * value for value in x])
+    assert line.slope == pytest.approx(slope, abs=1e-9)
+    assert line.intercept == pytest.approx(intercept, abs=1e-8)
+
+
+def test_a_line_needs_enough_points_at_different_places() -> None:
+    with pytest.raises(ValueError, match="at least 3 points"):
+        series.least_squares_line([1, 2], [1, 2])
+    with pytest.raises(ValueError, match="at least 2 points"):
+        series.least_squares_line([1], [1], through_origin=True)
+    with pytest.raises(ValueError, match="different x"):
+        series.least_squares_line([1, 1, 1], [1, 2, 3])
+
+
+def test_thinning_takes_means_and_leaves_short_series_alone() -> None:
+    times, values = series.thin(np.arange(10.0), np.arange(10.0) ** 2, 5)
+    assert times.tolist() == [0.5, 2.5, 4.5, 6.5, 8.5]
+    assert values.tolist() == [0.5, 6.5, 20.5, 42.5, 72.5]
+    assert series.thin([1.0, 2.0], [3.0, 4.0], 2)[1].tolist() == [3.0, 4.0]
+    # No mean is taken across a gap.
+    assert series.thin([0, 1, 2, 100, 101], [0.0, 0.0, 0.0, 9.0, 9.0], 4)[1].tolist() == [0.0, 9.0]
+
+
+@given(log=logs(), limit=st.integers(1, 20))
+def test_thinned_series_are_short_ordered_and_within_the_readings(
+    log: tuple[np.ndarray, np.ndarray], limit: int
+) -> None:
+    times, values = log
+    fewer, means = series.thin(times, values, limit)
+    assert len(fewer) == len(means) <= max(limit, 1)
+    assert np.all(np.diff(fewer) > 0)
+    assert values.min() - 1e-9 <= means.min() <= means.max() <= values.max() + 1e-9
+
+
+@given(log=logs(), bins=st.integers(1, 8))
+def test_extremes_survive_thinning_for_a_chart(log: tuple[np.ndarray, np.ndarray], bins: int) -> None:
+    times, values = log
+    fewer, kept = series.thin_extremes(times, values, bins)
+    assert len(fewer) <= 2 * bins + 2
+    assert (fewer[0], fewer[-1]) == (times[0], times[-1])
+    assert (kept.min(), kept.max()) == (values.min(), values.max())
+    assert set(zip(fewer, kept, strict=True)) <= set(zip(times, values, strict=True))
+    assert np.all(np.diff(fewer) > 0)
+
+
+@pytest.mark.parametrize(
+    ("times", "values", "words"),
+    [
+        pytest.param([0, 2, 1], [0, 0, 0], "must not decrease", id="backward"),
+        pytest.param([0, 1], [0, 0, 0], "equal length", id="unequal"),
+        pytest.param([0, 1], [0, math.nan], "not a number", id="nan-value"),
+        pytest.param([0, math.inf], [0, 0], "plain list of numbers", id="infinite-time"),
+    ],
+)
+def test_what_is_no_series_is_a_mistake_of_the_caller(
+    times: list[float], values: list[float], words: str
+) -> None:
+    with pytest.raises(ValueError, match=words):
+        series.value_at(times, values, 0.5)

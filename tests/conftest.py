@@ -1,0 +1,30 @@
+"""What all tests share."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+
+ROOT = Path(__file__).resolve().parent.parent
+SAMPLES = ROOT / "sample_trials"
+
+# The same examples on every run and machine; how long one takes is no property under test.
+settings.register_profile("project", derandomize=True, deadline=None, max_examples=50)
+settings.load_profile("project")
+
+
+def sample_folders() -> list[Path]:
+    """Return the sample trials."""
+    return sorted(path.parent for path in SAMPLES.glob("*/trial.toml"))
+
+
+@pytest.fixture
+def real_logs() -> Path:
+    """Return the folder of real logs by other people, or skip where it is not at hand."""
+    folder = os.environ.get("REPORTGEN_REAL_LOGS")
+    if not folder:
+        pytest.skip("REPORTGEN_REAL_LOGS names no folder of real logs")
+    return Path(folder)

@@ -1,0 +1,101 @@
+"""Data flow one way: read -> trial -> figures -> view -> render -> write. An import never points back."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).resolve().parent.parent / "reportgen"
+#: Rooms from the ground up: a module imports only from rooms before its own, or from its own.
+ROOMS = [
+    {"__init__"},
+    {"errors", "rounding", "sources", "calc"},
+    {"message", "units"},
+    {"vocabulary", "catalogue"},
+    {"trial"},
+    {"read"},
+    {"figures"},
+    {"results_file", "safety", "checklist", "wording", "charts"},
+    {"view"},
+    {"render", "write"},
+    {"batch"},
+    {"cli"},
+    {"__main__"},
+]
+#: Rooms of several modules.
+IN_ROOM = {"safety_rules": "safety", "safety_words": "safety", "chart_style": "charts", "chain_picture": "charts"}
+ALLOWED_IN_CALC = {"numpy", "scipy", "uncertainties"}
+
+
+def room_of(module: str) -> int:
+    name = module.split(".")[1] if "." in module else "__init__"
+    name = IN_ROOM.get(name, name)
+    return next(level for level, names in enumerate(ROOMS) if name in names)
+
+
+def modules() -> list[Path]:
+    return sorted(PACKAGE.rglob("*.py"))
+
+
+def imports(path: Path) -> list[str]:
+    """Return what a module imports, type-only imports left out."""
+    tree = ast.parse(path.read_text())
+    typing_only = {
+        id(child)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
+        for child in ast.walk(node)
+    }
+    found = []
+    for node in ast.walk(tree):
+        if id(node) in typing_only:
+            continue
+        if isinstance(node, ast.Import):
+            found += [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            found += [
+                f"{node.module}.{alias.name}" if node.module == "reportgen" else node.module for alias in node.names
+            ]
+    return found
+
+
+def dotted(path: Path) -> str:
+    parts = ("reportgen", *path.relative_to(PACKAGE).with_suffix("").parts)
+    return ".".join(parts if parts[-1] != "__init__" or len(parts) == 2 else parts[:-1])
+
+
+@pytest.mark.parametrize("path", modules(), ids=dotted)
+def test_imports_point_one_way(path: Path) -> None:
+    own = room_of(dotted(path))
+    for name in imports(path):
+        if name == "reportgen.__version__" or not name.startswith("reportgen"):
+            continue
+        assert room_of(name) <= own, f"{dotted(path)} imports {name}, which comes later"
+
+
+@pytest.mark.parametrize("path", [p for p in modules() if p.parent.name == "calc"], ids=dotted)
+def test_calculations_are_pure(path: Path) -> None:
+    for name in imports(path):
+        top = name.split(".")[0]
+        assert name.startswith("reportgen.calc") or top in ALLOWED_IN_CALC | sys.stdlib_module_names, name
+    calls = {ast.unparse(node.func) for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, ast.Call)}
+    assert not calls & {"open", "print", "input", "datetime.now", "time.time"}
+
+
+def test_only_the_command_line_prints() -> None:
+    for path in modules():
+        calls = {ast.unparse(n.func) for n in ast.walk(ast.parse(path.read_text())) if isinstance(n, ast.Call)}
+        assert path.name == "cli.py" or not calls & {"print", "click.echo"}, path
+
+
+def test_help_loads_neither_tables_nor_charts() -> None:
+    code = (
+        "import sys; from reportgen.cli import run; run(['--help']); "
+        "sys.exit(bool({'pandas', 'matplotlib', 'scipy', 'pint'} & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, check=False, cwd=PACKAGE.parent)
+    assert done.returncode == 0, done.stderr

@@ -51,7 +51,7 @@ MARKS = (
 #: Text: at least 4.5:1 on white and on the tint. A label takes its line's colour where that is dark enough.
 INK, QUIET_INK = "#1c1f22", "#54585d"
 AMBIENT_INK, FITTED_INK = "#94501c", "#a33a62"
-TEXTS = (INK, QUIET_INK, AMBIENT_INK, FITTED_INK, CABINET, RESERVE, EXCLUDED)
+TEXTS = (INK, QUIET_INK, AMBIENT_INK, FITTED_INK, CABINET, RESERVE, EXCLUDED, BURNING)
 PAPER, TINT, GRID = "#ffffff", "#dfe8f0", "#e2e5e8"
 
 #: Bins that a long log is thinned to before it is drawn; each keeps its lowest and highest reading.

@@ -106,7 +106,9 @@ EVENTS = {
 ICE_WORDS: dict[str, float | None] = {"liquid": 0.0, "partial": None, "solid": 1.0}
 #: The columns that say when a row was written.
 TIME_COLUMNS = ("time", "date", "elapsed", "epoch")
-_HEADER = re.compile(r"\s*(?P<name>[^\[\](){}]*?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])])?\s*")
+#: A longer cell is no heading with a unit [characters].
+LONGEST_HEADING = 200
+_HEADER = re.compile(r"\s*(?P<name>.*?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])])?\s*")
 
 
 def normalised(name: str) -> str:
@@ -119,7 +121,7 @@ _BY_NORMALISED = {normalised(name): name for name in COLUMNS}
 
 def split_header(cell: str) -> tuple[str, str | None]:
     """Return the name and the unit of a header cell such as ``cabinet_temperature [degC]``."""
-    match = _HEADER.fullmatch(cell.strip())
+    match = _HEADER.fullmatch(cell.strip()) if len(cell) <= LONGEST_HEADING else None
     if match is None:
         return cell.strip(), None
     return match["name"], match["unit"] or None
@@ -147,7 +149,7 @@ def frozen_share(text: str) -> float | None:
     word = text.strip().casefold()
     if word in ICE_WORDS:
         return ICE_WORDS[word]
-    percent = float(word.removesuffix("%").strip())
+    percent = float(word.removesuffix("%").strip().replace(",", "."))
     if not 0 <= percent <= 100:
         raise ValueError(text)
     return percent / 100

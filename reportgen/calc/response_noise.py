@@ -29,8 +29,9 @@ DOUBT_LAG = 0.25  # ours [time constants]: what residuals have in common over so
 class Noise:
     """Noise of the readings.
 
-    `covariance` [K^2] is that of the means over stretches of time that `blocks` takes, `sd` [K] the
-    scatter of one reading about the curve, `drift` [K] the part of its noise that two readings `DOUBT_LAG` time constants apart have in common.
+    `covariance` [K^2] is that of the means over stretches of time that `blocks` takes, `sd` [K] the scatter
+    of one reading about the curve, `drift` [K] the part of its noise that two readings `DOUBT_LAG` time
+    constants apart have in common.
     """
 
     blocks: Floats

@@ -60,16 +60,17 @@ def read_trial(folder: Path) -> Trial:
     events, notes = _events(logs)
     run = burning.find_run(stated, events, _last_reading(logs))
     if any(log.is_elapsed_only for log in logs):
-        zero = run.lit_at
+        zero = stated.lit if stated.lit is not None else _first_lit(events)
         if zero is None:
             zero = _zero_of_elapsed(logs, date, zone, findings)
+            stated = replace(stated, lit=zero)
         if zero is not None:
             read_elapsed(logs, zero, findings)
             for log in logs:
                 if log.is_elapsed_only:
                     drop_repeated(log, zone, findings)
             events, notes = _events(logs)
-            run = burning.find_run(replace(stated, lit=zero), events, _last_reading(logs))
+            run = burning.find_run(stated, events, _last_reading(logs))
     findings += run.findings
     readings, excluded = _readings(logs, findings)
     return Trial(
@@ -132,6 +133,10 @@ def _no_header(name: str, text: str) -> Finding:
     return Finding("error", "no-header", say(
         "no row names a time column and a column of ours, so the file is not used; name the columns like {known}, "
         "or map them under [columns] in {sheet}", known=known, sheet=FILE_NAME), name, 1)  # fmt: skip
+
+
+def _first_lit(events: list[Event]) -> float | None:
+    return next((event.at for event in events if event.kind == "burner lit"), None)
 
 
 def _zero_of_elapsed(

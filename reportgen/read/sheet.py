@@ -6,6 +6,7 @@ import datetime as dt
 import difflib
 import re
 import tomllib
+from itertools import pairwise
 from pathlib import PurePosixPath
 from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -14,12 +15,16 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 
 from reportgen import units, vocabulary
 from reportgen.errors import TrialFileError
+from reportgen.read.stamps import YEARS
 
 FILE_NAME = "trial.toml"
 #: A trial sheet is a page or two of text; more than this is no trial sheet.
 LARGEST_FILE = 1_000_000
-#: An error is one to three lines, so at most this many faults are named at once.
+#: An error is one to three lines, so at most this many faults are named at once, each on a line of this length.
 MOST_FAULTS = 3
+LONGEST_LINE = 300
+#: Larger whole numbers are not written out in an error.
+LARGEST_SHOWN = 10**20
 
 
 def _quantity(unit: str, *, positive: bool = False, low: float | None = None, high: float | None = None) -> Any:
@@ -45,8 +50,19 @@ def _accuracy(unit: str) -> Any:
 
 def _text(value: object, wanted: str) -> str:
     if not isinstance(value, str):
-        raise ValueError(f"found {value!r}, expected {wanted} in quotation marks")
+        raise ValueError(f"found {_shown(value)}, expected {wanted} in quotation marks")
     return value
+
+
+def _shown(value: object) -> str:
+    """Return a value of the file as people wrote it, at most a line of it."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, dict | list):
+        return "a table" if isinstance(value, dict) else "a list"
+    if isinstance(value, int) and abs(value) > LARGEST_SHOWN:
+        return "a number of many digits"
+    return f'"{value}"' if isinstance(value, str) else str(value)
 
 
 def _zone(value: object) -> str:
@@ -59,25 +75,27 @@ def _zone(value: object) -> str:
 
 
 def _inside(value: object) -> str:
-    path = PurePosixPath(_text(value, "a path inside the trial folder"))
-    if path.is_absolute() or ".." in path.parts or re.match(r"[A-Za-z]:|\\", str(path)):
-        raise ValueError(f'found "{path}", expected a relative path inside the trial folder')
+    text = _text(value, "a path inside the trial folder")
+    path = PurePosixPath(text.replace("\\", "/"))
+    if not path.name or path.is_absolute() or ".." in path.parts or re.search(r"^[A-Za-z]:|[\x00-\x1f]", str(path)):
+        raise ValueError(f'found "{text}", expected a relative path inside the trial folder')
     return str(path)
 
 
 def _moment(value: object) -> object:
     if not isinstance(value, str | dt.time | dt.datetime):
-        raise ValueError(f'found {value!r}, expected a clock time such as "09:05", or a date and time')
+        raise ValueError(f'found {_shown(value)}, expected a clock time such as "09:05", or a date and time')
     return value
 
 
 def _date(value: object) -> dt.date:
-    if isinstance(value, dt.date) and not isinstance(value, dt.datetime):
-        return value
     try:
-        return dt.date.fromisoformat(str(value))
+        date = value if type(value) is dt.date else dt.date.fromisoformat(_text(value, "a date such as 2026-03-14"))
     except ValueError as error:
-        raise ValueError(f"found {value!r}, expected a date such as 2026-03-14") from error
+        raise ValueError(f"found {_shown(value)}, expected a date such as 2026-03-14") from error
+    if date.year not in YEARS:
+        raise ValueError(f"found {date}, expected a year from {YEARS[0]} to {YEARS[-1]}")
+    return date
 
 
 #: A moment of the wall clock as stated: a clock time on the trial's date, or a date and time.
@@ -126,7 +144,7 @@ class Gas(Section):
     def _levels_rise(self) -> Gas:
         if self.level_table is not None:
             levels = [pair[0] for pair in self.level_table]
-            if any(b <= a for a, b in zip(levels, levels[1:], strict=False)):
+            if any(b <= a for a, b in pairwise(levels)):
                 raise ValueError("level_table: the levels must rise from row to row")
         return self
 
@@ -250,12 +268,15 @@ def parse_sheet(data: bytes) -> Sheet:
     try:
         content = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise TrialFileError(f"{FILE_NAME}: this is not TOML: {error}. Quantities and times need quotation marks.") from error
+        fault = _one_line(str(error))
+        raise TrialFileError(
+            f"{FILE_NAME}: this is not TOML: {fault}.\nQuantities and times need quotation marks."
+        ) from error
     try:
         return Sheet.model_validate(content)
     except ValidationError as error:
         lines = _key_lines(text)
-        faults = [_fault(fault, lines) for fault in error.errors()]
+        faults = [_one_line(_fault(fault, lines)) for fault in error.errors(include_url=False)]
         more = len(faults) - MOST_FAULTS
         shown = faults[:MOST_FAULTS] if more <= 0 else [*faults[: MOST_FAULTS - 1], f"... and {more + 1} more faults"]
         raise TrialFileError("\n".join(shown)) from error
@@ -276,16 +297,25 @@ def _fault(fault: Any, lines: dict[tuple[str, ...], int]) -> str:
         nearest = _nearest(place[-1], _known_keys(place[:-1]))
         return f'{where}: the key {dotted} is not known; the nearest known key is "{nearest}"'
     message = str(fault["msg"]).removeprefix("Value error, ")
-    if not message.startswith(("found", "level_table", "columns")):
-        message = f"found {fault['input']!r}: {message[0].lower()}{message[1:]}"[:200]
+    if fault["type"] == "model_type":
+        message = f"found {_shown(fault['input'])}, expected a table: a line [{dotted}] and its keys below it"
+    elif not message.startswith(("found", "level_table", "columns")):
+        message = f"found {_shown(fault['input'])}: {message[0].lower()}{message[1:]}"
     return f"{where}: {dotted}: {message}" if dotted else f"{where}: {message}"
+
+
+def _one_line(text: str) -> str:
+    line = " ".join(text.split())
+    return line if len(line) <= LONGEST_LINE else f"{line[:LONGEST_LINE]} …"
 
 
 def _known_keys(section: list[str]) -> list[str]:
     model: Any = Sheet
     for name in section:
-        annotation = model.model_fields[name].annotation if hasattr(model, "model_fields") else None
-        members = [annotation, *getattr(annotation, "__args__", ())]
+        field = model.model_fields.get(name)
+        if field is None:
+            continue  # a free name, such as that of a file
+        members = [field.annotation, *getattr(field.annotation, "__args__", ())]
         model = next((member for member in members if hasattr(member, "model_fields")), None)
         if model is None:
             return []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import csv
 import io
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -21,9 +22,15 @@ from reportgen.trial import Finding
 DELIMITERS = (",", ";", "\t", "|")
 #: A header stands within this many lines; loggers write some dozens of lines before it (ours).
 HEADER_WITHIN = 200
+#: A longer line is no header [characters].
+LONGEST_HEADER = 100_000
 #: A row with more cells than this is no table.
 MOST_CELLS = 1000
 COMMENT = "#"
+#: What spreadsheets write for a value they could not compute; it begins like a comment and is none.
+SPREADSHEET_ERROR = re.compile(r"\s*#(N/A|NULL!|DIV/0!|VALUE!|REF!|NAME\?|NUM!)", re.I)
+#: Where a line ends in a spreadsheet; a form feed or a line separator in a note is no end.
+_LINE_END = re.compile(r"\r\n|\r|\n")
 
 
 @dataclass(frozen=True)
@@ -84,7 +91,9 @@ def decode(data: bytes, file: str) -> tuple[str, tuple[Finding, ...]]:
                     "Save the file as CSV UTF-8."
                 ) from error
     if b"\0" in data:
-        raise LogFileError(f"{file}: this is not a text file (it holds zero bytes).\nSave or export the log as CSV UTF-8.")
+        raise LogFileError(
+            f"{file}: this is not a text file (it holds zero bytes).\nSave or export the log as CSV UTF-8."
+        )
     try:
         return data.decode("utf-8"), ()
     except UnicodeDecodeError as error:
@@ -106,25 +115,31 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
     LogFileError
         If a mapped header is missing, a column stands twice, or rows hold more cells than the header names.
     """
-    lines = text.splitlines()
+    lines = _LINE_END.split(text)
+    if not lines[-1]:
+        lines.pop()
     found = _find_header(lines, mapping)
     if found is None:
         return None
     at, delimiter = found
     header = _split(lines[at], delimiter)
     headings, unknown = _headings(header, file, at + 1, mapping)
-    body = lines[at + 1 :]
+    body = ["" if _is_comment(line) else line for line in lines[at + 1 :]]
     findings: list[Finding] = []
-    if body and not text.endswith(("\n", "\r")) and len(_split(body[-1], delimiter)) < len(header) and body[-1].strip():
+    if body and body[-1].strip() and not text.endswith(("\n", "\r")) and _breaks_off(body[-1], delimiter, len(header)):
         findings.append(Finding("caution", "half-written-line", say(
             "the last line breaks off and is not used"), file, at + 1 + len(body)))  # fmt: skip
         body = body[:-1]
-    frame = _cells(body, delimiter, file)
+    frame = _cells(body, delimiter, file, at + 2)
     rows = np.arange(len(frame), dtype=np.int64) + at + 2
-    first = frame[0].str.strip()
-    blank = (frame == "").all(axis=1) | first.str.startswith(COMMENT)
-    frame, rows = frame[~blank], rows[~blank.to_numpy()]
-    extra = [column for column in frame.columns if column >= len(header)]
+    if len(frame) < len(body):
+        spanning = frame.apply(lambda column: column.str.contains("\n", regex=False)).any(axis=1).to_numpy()
+        findings.append(Finding("caution", "quoted-lines", say(
+            "{n} lines stand inside quotation marks and are read as part of one cell; is a mark not closed?",
+            n=len(body) - len(frame)), file, int(rows[spanning][0])))  # fmt: skip
+    blank = (frame == "").all(axis=1).to_numpy()
+    frame, rows = frame[~blank], rows[~blank]
+    extra = [number for number in range(len(frame.columns)) if number >= len(header)]
     if extra:
         crowded = (frame[extra].apply(lambda column: column.str.strip()) != "").any(axis=1).to_numpy()
         if crowded.sum() * 2 > len(frame):
@@ -132,10 +147,10 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
                 f"{file}, row {rows[crowded][0]}: found more cells than the {len(header)} columns of the header.\n"
                 "If commas are decimal marks, separate the columns with semicolons, or write the numbers with points."
             )
-        findings += [
-            Finding("caution", "extra-cells", say("more cells than columns in the header; the row is not used"), file, int(row))
-            for row in rows[crowded]
-        ]  # fmt: skip
+        if crowded.any():
+            findings.append(Finding("caution", "extra-cells", say(
+                "{n} rows hold more cells than the header has columns and are not used", n=int(crowded.sum())),
+                file, int(rows[crowded][0])))  # fmt: skip
         frame, rows = frame[~crowded], rows[~crowded]
     cells = {
         heading.index: frame[heading.index].str.strip().to_numpy(dtype=object)
@@ -149,13 +164,14 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
 def _find_header(lines: list[str], mapping: Mapping[str, str]) -> tuple[int, str] | None:
     """Return the line and the delimiter of the first line that names a time and most columns of ours."""
     for number, line in enumerate(lines[:HEADER_WITHIN]):
-        if line.lstrip().startswith(COMMENT) or len(line) > 100_000:
+        if _is_comment(line) or len(line) > LONGEST_HEADER:
             continue
         best = (0, "")
         for delimiter in DELIMITERS:
             names = {_meaning(cell, mapping) for cell in _split(line, delimiter)}
             names.discard(None)
-            if names & set(vocabulary.TIME_COLUMNS) and len(names) > best[0] and names - set(vocabulary.TIME_COLUMNS):
+            others = names - set(vocabulary.TIME_COLUMNS)
+            if others and len(others) < len(names) and len(names) > best[0]:
                 best = (len(names), delimiter)
         if best[0]:
             return number, best[1]
@@ -191,7 +207,9 @@ def _headings(
     missing = [text for ours, text in mapping.items() if vocabulary.column_named(ours) not in headings]
     if missing:
         shown = ", ".join(f'"{cell.strip()}"' for cell in header[:8])
-        raise LogFileError(f'{file}, row {row}: no column "{missing[0]}", which [columns] of trial.toml names; found {shown}.')
+        raise LogFileError(
+            f'{file}, row {row}: no column "{missing[0]}", which [columns] of trial.toml names.\nFound {shown}.'
+        )
     return tuple(headings.values()), tuple(unknown)
 
 
@@ -202,9 +220,24 @@ def _split(line: str, delimiter: str) -> list[str]:
         return [line]
 
 
-def _cells(body: list[str], delimiter: str, file: str) -> pd.DataFrame:
+def _is_comment(line: str) -> bool:
+    return line.lstrip().startswith(COMMENT) and not SPREADSHEET_ERROR.match(line)
+
+
+def _breaks_off(line: str, delimiter: str, columns: int) -> bool:
+    """Return whether a line without an end has too few cells or an open quotation mark."""
+    return len(_split(line, delimiter)) < columns or line.count('"') % 2 == 1
+
+
+def _cells(body: list[str], delimiter: str, file: str, first_row: int) -> pd.DataFrame:
     """Return the cells of all lines as text; a short line is filled with blanks."""
     width = max((line.count(delimiter) for line in body), default=0) + 1
+    if any('"' in line for line in body):
+        # A quoted cell over several lines may make a row wider than any line.
+        try:
+            width = max(width, *map(len, csv.reader(body, delimiter=delimiter)))
+        except csv.Error as error:
+            raise LogFileError(f"{file}: {error}. Is it the right file?") from error
     if width > MOST_CELLS:
         raise LogFileError(f"{file}: a row has {width} cells; a log has at most {MOST_CELLS}. Is it the right file?")
     if not body:
@@ -216,5 +249,9 @@ def _cells(body: list[str], delimiter: str, file: str) -> pd.DataFrame:
             keep_default_na=False, na_filter=False, skip_blank_lines=False, engine="c",
         )  # fmt: skip
     except pd.errors.ParserError as error:
-        raise LogFileError(f"{file}: a quotation mark is opened and never closed.") from error
+        place = re.search(r"starting at row (\d+)", str(error))
+        where = f"{file}, row {first_row + int(place[1])}" if place else file
+        raise LogFileError(
+            f"{where}: a quotation mark is opened and never closed.\nClose it, or leave it out."
+        ) from error
     return frame.fillna("")

@@ -189,7 +189,8 @@ class _Trial:
         self.hours = self.trait("hours", self.between(2.2, 8.0))
         self.known("run_time", self.hours)
         self.known("burning_time", self.hours)
-        if self.chance(0.5):
+        self.lit_by_clock = self.chance(0.5)
+        if self.lit_by_clock:
             stamp = "%H:%M" if self.chance(0.5) else "%Y-%m-%d %H:%M"
             for key, hours in (("lit", 0.0), ("out", self.hours)):
                 self.sheet.put("burner", key, self.clock_minute(hours, stamp))
@@ -207,7 +208,7 @@ class _Trial:
         )
         again = cabinet.above_zero_again()
         follows = self.trait("hold-over logged", again is not None and self.chance(0.35))
-        end = again + 0.6 if follows and again is not None else self.hours + self.between(0, 0.4)
+        end = again + 1.2 if follows and again is not None else self.hours + self.between(0, 0.4)
         swing, phase = self.between(0, 1.5), self.between(0, 6)
         ambient_at: Callable[[Floats], Floats] = lambda t: ambient + swing * np.sin(2 * np.pi * t / 9 + phase)
         how = self.trait("thermometer", self.one("independent", "correlated", "hand"))
@@ -275,8 +276,9 @@ class _Trial:
         self.known("temperature_floor", cabinet.floor, enough)
         self.traits["fall to floor"] = cabinet.start - cabinet.floor
         if again is not None:
-            cold_enough = float(cabinet(self.hours)) < -margin and cabinet.ambient > margin + 3
-            self.known("hold_over_time", again - self.hours, follows and cold_enough)
+            warm = times[(times > again) & (cabinet(times) > margin)]
+            sure = float(cabinet(self.hours)) < -margin and len(warm) > 2 and warm[-1] - warm[0] > 0.15
+            self.known("hold_over_time", again - self.hours, follows and bool(sure))
         if not follows and (again is None or float(cabinet(times[-1])) < -margin):
             self.never.add("hold_over_time")
 
@@ -442,7 +444,8 @@ class _Trial:
         if self.kind != "holder":
             self.never.add("holder_endurance")
         if self.yield_fresh is not None:
-            self.known("waste_for_run", standard / self.yield_fresh)
+            told = self.traits["feeding"] == "steady" or self.traits["feed days"] >= 24
+            self.known("waste_for_run", standard / self.yield_fresh, told)
             self.traits["waste_for_run by true yield"] = standard / self.true_yield
 
     def gas_times(self, include: tuple[float, ...]) -> tuple[Floats, bool]:
@@ -523,8 +526,8 @@ class _Trial:
         cold = self.stated("water", "ice_temperature", -self.between(4, 9), 1.0, "degC", 0)
         cold = min(cold, 0.0)
         put("water", "containers", str(count))
-        placed = self.between(-0.2, 0.3)
-        if self.chance(0.5):
+        placed, placed_by_clock = self.between(-0.2, 0.3), self.chance(0.5)
+        if placed_by_clock:
             put("water", "placed", self.clock_minute(placed, "%Y-%m-%d %H:%M"))
         else:
             self.add("events.csv", "event", [placed], ["water placed"], True)
@@ -554,6 +557,10 @@ class _Trial:
         if first_solid is not None and last_not is not None:
             since = max(solid) - placed
             self.known("ice_making_time", max(solid))
+            # Where all logs count from the lighting, and no clock time of it is known, a clock time tells nothing.
+            if placed_by_clock and self.dialect.clock == "elapsed" and not self.lit_by_clock:
+                self.never.update(SOLID_KEYS[1:])
+                return
             self.known("freezing_time", since)
             self.known("ice_making_capacity", ice * 24 / since)
             self.known("cooling_power", self.heat / since / 3.6)
@@ -608,7 +615,7 @@ class _Trial:
         self.known("energy_per_ice", self.energy / self.ice, told)
         self.known("cop_ice", self.heat / 1000 / self.energy, told)
         if self.yield_fresh is not None:
-            self.known("waste_to_ice", self.truth["waste_for_run"] / self.ice, told)
+            self.known("waste_to_ice", self.truth["waste_for_run"] / self.ice, told and "waste_for_run" in self.supported)
 
     def files(self) -> dict[str, str]:
         files = {"trial.toml": self.sheet.text()}

@@ -1,0 +1,83 @@
+"""Many trials: every folder found, a broken one named, nothing held back, the same whatever the number of workers."""
+
+from __future__ import annotations
+
+import csv
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from conftest import SAMPLES
+
+from reportgen.batch import CSV_COLUMNS, find_trials, harmless
+from reportgen.catalogue import KINDS
+from reportgen.cli import run
+from reportgen.errors import ReportgenError
+
+THREE = ("canteen-hand-readings", "canteen-aborted")
+
+
+@pytest.fixture
+def season(tmp_path: Path) -> Path:
+    folder = tmp_path / "season"
+    shutil.copytree(SAMPLES / THREE[0], folder / "spring" / "first")
+    shutil.copytree(SAMPLES / THREE[1], folder / "second")
+    (folder / "broken").mkdir()
+    (folder / "broken" / "trial.toml").write_text('titel = "x"\n', encoding="utf-8")
+    return folder
+
+
+def test_a_broken_trial_holds_no_other_back(season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "out"
+    assert run(["batch", str(season), "--out", str(out), "--json"]) == 1
+    printed = json.loads(capsys.readouterr().out)
+    assert [trial["status"] for trial in printed["trials"]] == ["failed", "written", "written"]
+    assert 'nearest known key is "title"' in printed["trials"][0]["reason"]
+    assert (out / "spring" / "first" / "report.html").is_file()
+    assert (out / "second" / "results.json").is_file()
+    index = (out / "index.html").read_text(encoding="utf-8")
+    assert "nearest known key" in index
+    assert 'href="spring/first/report.html"' in index
+    with (out / "results.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert tuple(rows[0]) == CSV_COLUMNS
+    assert len(rows) == 2 * len(KINDS)
+    given = [row for row in rows if row["basis"] != "not given"]
+    assert all(float(row["low_95"]) <= float(row["value"]) <= float(row["high_95"]) for row in given)
+
+
+def test_the_number_of_workers_changes_nothing(season: Path, tmp_path: Path) -> None:
+    shutil.copytree(SAMPLES / THREE[0], season / "third")
+    for jobs in ("1", "2"):
+        run(["batch", str(season), "--out", str(tmp_path / jobs), "--jobs", jobs])
+    one, two = ({p.relative_to(tmp_path / j): p.read_bytes() for p in (tmp_path / j).rglob("*") if p.is_file()} for j in "12")
+    assert one == two
+
+
+def test_an_earlier_output_inside_the_folder_is_left_out(season: Path) -> None:
+    out = season / "reports"
+    assert run(["batch", str(season), "--out", str(out)]) == 1
+    shutil.copytree(SAMPLES / THREE[0], out / "looks-like-a-trial")
+    assert all(out not in trial.parents for trial in find_trials(season, out))
+
+
+def test_a_trial_folder_may_itself_be_the_batch(tmp_path: Path) -> None:
+    assert run(["batch", str(SAMPLES / THREE[0]), "--out", str(tmp_path)]) == 0
+    assert (tmp_path / THREE[0] / "report.html").is_file()
+
+
+def test_a_folder_without_trials_is_an_error(tmp_path: Path) -> None:
+    with pytest.raises(ReportgenError, match="no trial folder"):
+        find_trials(tmp_path, tmp_path / "reports")
+    with pytest.raises(ReportgenError, match="no such folder"):
+        find_trials(tmp_path / "nowhere", tmp_path / "reports")
+
+
+@pytest.mark.parametrize(
+    ("cell", "written"),
+    [("=1+2", "'=1+2"), ("+49 170", "'+49 170"), ("-2+3", "'-2+3"), ("@x", "'@x"), ("-4.5", "-4.5"), ("-1e-5", "-1e-5"),
+     ("plain", "plain"), ("", "")],
+)  # fmt: skip
+def test_cells_that_a_spreadsheet_would_run_are_made_harmless(cell: str, written: str) -> None:
+    assert harmless(cell) == written

@@ -56,7 +56,6 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     axes.set_ylim(low - (0.06 + BAR) * (high - low), high + 0.06 * (high - low))
     axes.set(xlabel=said(hours.label), ylabel=said(say("temperature, °C")))
     room = Room(axes)
-    _draw_thresholds(axes, room, [t for t in THRESHOLDS if low <= t <= high], said)
     fitted = _fitted(trial, results, hours)
     for name, readings in found.items():
         joined = fitted is None or name != "cabinet_temperature"
@@ -66,6 +65,7 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     if fitted is not None:
         axes.plot(*fitted, color=style.FITTED, linewidth=1.3, dashes=(3, 1.5), zorder=3)
         room.take_line(*fitted)
+    _draw_thresholds(axes, room, [t for t in THRESHOLDS if low <= t <= high], said)
     over_time.draw_burning(axes, room, trial, hours, said)
     over_time.draw_marks(axes, marks)
     over_time.draw_excluded(axes, hours, room, [trial.excluded.get(name) for name in TEMPERATURES], said)
@@ -135,19 +135,25 @@ def _cabinet_alt(found: Mapping[str, Readings], results: Results, hours: Hours) 
 
 
 def _draw_thresholds(axes: Axes, room: Room, thresholds: list[float], said: Said) -> None:
-    for threshold in thresholds:
+    """Draw a line at each threshold, named at its left end, or its right end if readings are in the way."""
+    low, high = axes.get_ylim()
+    words = [said(say("{threshold} °C", threshold=threshold)) for threshold in thresholds]
+    heights = [(threshold - low) / (high - low) + 0.005 for threshold in thresholds]
+    to_left = all(room.is_free(0.0, height, text) for height, text in zip(heights, words, strict=True))
+    for threshold, text in zip(thresholds, words, strict=True):
         axes.axhline(threshold, color=style.THRESHOLD, linewidth=0.8, dashes=(5, 3), zorder=1.5)
-        room.take_line(np.array(axes.get_xlim()), np.array([threshold, threshold]))
         axes.annotate(
-            said(say("{threshold} °C", threshold=threshold)),
-            (0, threshold),
-            (4, 2),
+            text,
+            (0 if to_left else 1, threshold),
+            (4 if to_left else -4, 2),
             ("axes fraction", "data"),
             "offset points",
+            ha="left" if to_left else "right",
             color=style.QUIET_INK,
             size=style.SMALL_TEXT_SIZE,
             bbox={"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.3},
         )
+        room.take_line(np.array(axes.get_xlim()), np.array([threshold, threshold]))
 
 
 def _fitted(trial: Trial, results: Results, hours: Hours) -> tuple[Numbers, Numbers] | None:

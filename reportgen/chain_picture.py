@@ -93,7 +93,7 @@ def shown(value: float, low: float, high: float) -> tuple[str, str, str]:
     if largest == 0 or not high > low:
         return (rounding.plain(value, DIGITS),) * 3
     most = DIGITS - 1 - math.floor(math.log10(largest))
-    fine = rounding.decimals_for((high - low) / 4, 1)
+    fine = rounding.decimals_for((high - low) / 2, 1)
     # A range too narrow for three digits is still shown as a range.
     decimals = min(rounding.decimals_for((high - low) / 4), max(most, fine))
     return rounding.fixed(value, decimals), rounding.fixed(low, decimals), rounding.fixed(high, decimals)

@@ -127,22 +127,25 @@ def draw_excluded(
 
 
 def draw_burning(axes: Axes, room: Room, trial: Trial, hours: Hours, said: Said) -> None:
-    """Show when the burner was lit as a bar along the bottom."""
+    """Show when the burner was lit as a bar along the bottom, named in its longest part or beside it."""
+    if not trial.burning:
+        return
     text = said(say("burner lit"))
-    for lit, out in trial.burning:
-        a, b = hours.at(lit), hours.at(out)
-        axes.axvspan(a, b, ymax=BAR, color=style.BURNING, linewidth=0)
-        if (room.share_x(b) - room.share_x(a)) * room.width > style.width_of(text) + 0.1:
-            axes.text(
-                (a + b) / 2,
-                BAR / 2,
-                text,
-                transform=axes.get_xaxis_transform(),
-                ha="center",
-                va="center_baseline",
-                color=style.PAPER,
-                size=style.SMALL_TEXT_SIZE - 0.5,
-            )
+    spans = [(hours.at(lit), hours.at(out)) for lit, out in trial.burning]
+    for lit, out in spans:
+        axes.axvspan(lit, out, ymax=BAR, color=style.BURNING, linewidth=0)
+    lit, out = max(spans, key=lambda span: span[1] - span[0])
+    inside = (room.share_x(out) - room.share_x(lit)) * room.width > style.width_of(text) + 0.1
+    axes.text(
+        (lit + out) / 2 if inside else spans[-1][1],
+        BAR / 2,
+        text if inside else f" {text}",
+        transform=axes.get_xaxis_transform(),
+        ha="center" if inside else "left",
+        va="center_baseline",
+        color=style.PAPER if inside else style.BURNING,
+        size=style.SMALL_TEXT_SIZE - 0.5,
+    )
 
 
 @dataclass(frozen=True)

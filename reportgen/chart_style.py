@@ -27,7 +27,7 @@ WIDTH, HEIGHT = 7.2, 3.6  # [in]
 TEXT_SIZE, SMALL_TEXT_SIZE = 9.5, 8.5  # [pt]
 #: Lines and marks: at least 3:1 on white; those of one chart also differ in lightness, dash or marker.
 CABINET, AMBIENT, FITTED = "#1d4a75", "#b5662a", "#cf5d86"
-GAS, RESERVE = "#1f6f62", "#8c5a8c"
+GAS, RESERVE = "#1f6f62", "#7d4c7d"
 FEEDSTOCK, PRODUCED = "#8a8041", "#1f6f62"
 HEAT, COLD, LOST = "#a8452c", "#1d4a75", "#8b8f93"
 BURNING = "#7a3b12"
@@ -148,7 +148,7 @@ def as_svg(drawing: Drawing, title: str) -> str:
 
 
 def course(at: Numbers, values: Numbers, bins: int = BINS) -> tuple[Numbers, Numbers]:
-    """Return what to draw of readings [s]: thinned where they are many, a break (not a number) in each gap."""
+    """Return what to draw of readings [s]: thinned where many, a break (not a number) in each gap."""
     breaks = at[series.gaps(at)]
     at, values = series.thin_extremes(at, values, bins)
     # A gap starts at one of the readings; the kept one next to it on the left ends the line there.
@@ -221,6 +221,14 @@ class Room:
         )
         points = np.concatenate((between, np.stack((x, y), axis=-1)))
         self._taken.append(points[np.all(np.isfinite(points), axis=1)])
+
+    def is_free(self, left: float, height: float, text: str) -> bool:
+        """Return whether a text starting at `left`, its lower edge at `height`, stands on nothing taken."""
+        right, top = left + width_of(text) / self.width, height + SMALL_TEXT_SIZE * 1.2 / 72 / self.height
+        return not any(
+            np.any((x > left) & (x < right) & (y > height) & (y < top))
+            for x, y in (part.T for part in self._taken)
+        )
 
     def place(
         self, text: str, left: float, wanted: float = 1.0, low: float = 0.12, high: float = 0.97

@@ -12,7 +12,7 @@ MINUS = "\N{MINUS SIGN}"
 
 
 def decimals_for(uncertainty: float, digits: int = UNCERTAINTY_DIGITS) -> int:
-    """Return how many decimals show `uncertainty` to that many significant digits (negative: tens, hundreds)."""
+    """Return how many decimals show `uncertainty` to that many digits (negative: tens, hundreds)."""
     exponent = math.floor(math.log10(uncertainty))
     # 0.0996 to two digits is 0.10: the rounding itself may carry into the next power of ten.
     if round(uncertainty, digits - 1 - exponent) >= float(f"1e{exponent + 1}"):
@@ -28,7 +28,7 @@ def fixed(value: float, decimals: int) -> str:
 
 
 def plain(value: float, digits: int = PLAIN_DIGITS) -> str:
-    """Return `value` to `digits` significant digits, without trailing zeros; with an exponent only if it is huge."""
+    """Return `value` to that many significant digits, no trailing zeros, an exponent only if it is huge."""
     if value == 0:
         return "0"
     if not abs(value) < LARGEST_PLAIN:

@@ -1,4 +1,4 @@
-"""Units are checked here, at the door; everywhere else numbers are plain floats in the unit their name says."""
+"""Units are checked here, at the door; everywhere else numbers are plain floats in a unit that is stated."""
 
 from __future__ import annotations
 
@@ -8,32 +8,33 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-#: How people write a unit -> the name pint knows. Keys are without spaces; matched first as written, then in lower case.
+#: How people write a unit -> the name pint knows. Keys have no spaces; tried as written, then in lower case.
 ALIASES = {
-    "C": "degC", "°C": "degC", "ºC": "degC", "℃": "degC", "degC": "degC", "celsius": "degC",
-    "degc": "degC", "oC": "degC", "°c": "degC",
-    "F": "degF", "°F": "degF", "ºF": "degF", "℉": "degF", "degF": "degF", "fahrenheit": "degF", "degf": "degF",
-    "°f": "degF",
+    "C": "degC", "°C": "degC", "ºC": "degC", "℃": "degC", "degC": "degC", "celsius": "degC", "degc": "degC",
+    "oC": "degC", "°c": "degC",
+    "F": "degF", "°F": "degF", "ºF": "degF", "℉": "degF", "degF": "degF", "fahrenheit": "degF",
+    "degf": "degF", "°f": "degF",
     "K": "kelvin", "kelvin": "kelvin",
     "%": "percent", "percent": "percent", "pct": "percent", "%vol": "percent", "vol%": "percent",
     "ppm": "ppm", "ppmv": "ppm",
     "l": "liter", "L": "liter", "litre": "liter", "litres": "liter", "liter": "liter", "liters": "liter",
-    "ltr": "liter", "ml": "milliliter", "mL": "milliliter", "m3": "m^3", "m³": "m^3", "m^3": "m^3", "cbm": "m^3",
-    "cm3": "cm^3", "cm³": "cm^3", "dm3": "dm^3", "dm³": "dm^3", "ft3": "foot^3", "ft³": "foot^3", "cuft": "foot^3",
-    "cf": "foot^3", "gal": "gallon",
+    "ltr": "liter", "ml": "milliliter", "mL": "milliliter",
+    "m3": "m^3", "m³": "m^3", "m^3": "m^3", "cbm": "m^3", "cm3": "cm^3", "cm³": "cm^3", "dm3": "dm^3",
+    "dm³": "dm^3", "ft3": "foot^3", "ft³": "foot^3", "cuft": "foot^3", "cf": "foot^3", "gal": "gallon",
     "lb": "pound", "lbs": "pound", "oz": "ounce", "g": "gram", "kg": "kilogram", "kilo": "kilogram",
-    "l/min": "liter/minute", "lpm": "liter/minute", "l/h": "liter/hour", "lph": "liter/hour", "m3/h": "m^3/hour",
-    "m³/h": "m^3/hour", "ml/min": "milliliter/minute",
+    "l/min": "liter/minute", "lpm": "liter/minute", "l/h": "liter/hour", "lph": "liter/hour",
+    "m3/h": "m^3/hour", "m³/h": "m^3/hour", "ml/min": "milliliter/minute",
     "psi": "psi", "inh2o": "inH2O", "cmh2o": "cmH2O", "cmwc": "cmH2O", "mmh2o": "mmH2O", "mmwc": "mmH2O",
-    "mmhg": "mmHg", "torr": "torr", "mbar": "millibar", "hpa": "hectopascal", "kpa": "kilopascal", "pa": "pascal",
-    "bar": "bar", "atm": "atmosphere",
-    "s": "second", "sec": "second", "seconds": "second", "ms": "millisecond", "min": "minute", "mins": "minute",
-    "minutes": "minute", "h": "hour", "hr": "hour", "hrs": "hour", "hours": "hour", "d": "day", "days": "day",
+    "mmhg": "mmHg", "torr": "torr", "mbar": "millibar", "hpa": "hectopascal", "kpa": "kilopascal",
+    "pa": "pascal", "bar": "bar", "atm": "atmosphere",
+    "s": "second", "sec": "second", "seconds": "second", "ms": "millisecond", "min": "minute",
+    "mins": "minute", "minutes": "minute", "h": "hour", "hr": "hour", "hrs": "hour", "hours": "hour",
+    "d": "day", "days": "day",
     "cm": "centimeter", "mm": "millimeter", "m": "meter", "in": "inch", "ft": "foot",
     "w/k": "watt/kelvin", "l/kg": "liter/kilogram", "m3/kg": "m^3/kilogram", "cm2": "cm^2", "cm²": "cm^2",
     "m2": "m^2", "m²": "m^2",
 }  # fmt: skip
-#: Characters a unit may be made of, checked before pint's expression parser sees it (it would evaluate powers of powers).
+#: Characters a unit may be made of, checked before pint's parser sees it (it evaluates powers of powers).
 _UNIT_TEXT = re.compile(r"[A-Za-zµμ°%/*·^²³0-9 ]{1,32}")
 _POWER = re.compile(r"\^\s*\d\d|\*\*|\^.*\^|\d\s*\^|[\d²³]\s*[²³]")
 #: Thermometer scales to degC: value * factor + offset. Written out since these have a zero of their own.
@@ -54,7 +55,8 @@ EXAMPLES = {
     "degC": "a temperature such as \"24 +/- 0.5 degC\"", "K": "a temperature difference such as \"0.5 K\"",
     "L": "a volume such as \"210 L\"", "kg": "a mass such as \"1.20 +/- 0.01 kg\"",
     "kPa": "a pressure such as \"9 +/- 0.5 mbar\"", "%": "a percentage such as \"61 +/- 3 %\"",
-    "m": "a height such as \"40 m\"", "mm": "a length such as \"40 mm\"", "cm^2": "an area such as \"2400 cm^2\"",
+    "m": "a height such as \"40 m\"", "mm": "a length such as \"40 mm\"",
+    "cm^2": "an area such as \"2400 cm^2\"",
     "L/kg": "a yield such as \"110 +/- 20 L/kg\"", "W/K": "a heat leak such as \"1.1 +/- 0.2 W/K\"",
 }  # fmt: skip
 
@@ -113,7 +115,14 @@ def unit_named(text: str) -> Any:
 
     try:
         return _registry().parse_units(name)
-    except (pint.errors.PintError, ArithmeticError, AssertionError, TypeError, ValueError, AttributeError) as error:
+    except (
+        pint.errors.PintError,
+        ArithmeticError,
+        AssertionError,
+        TypeError,
+        ValueError,
+        AttributeError,
+    ) as error:
         raise UnitError(f'"{text}" is not a unit that is known here') from error
 
 
@@ -131,7 +140,7 @@ def conversion(unit: str, target: str) -> tuple[float, float]:
     source, wanted = unit_named(unit), unit_named(target)
     scale = _TEMPERATURE_SCALES.get(str(source))
     if scale is not None and target in ("degC", "K"):
-        # A resolution or an accuracy "of 0.5 °C" is a difference: kelvin is its only honest name, and it has no zero.
+        # A resolution "of 0.5 °C" is a difference: kelvin is its only honest name, and it has no zero.
         return scale if target == "degC" else (scale[0], 0.0)
     shares = (unit_named("%"), unit_named("ppm"))
     refusal = UnitError(f'"{unit}" cannot be read as {target}')
@@ -151,8 +160,8 @@ def conversion(unit: str, target: str) -> tuple[float, float]:
 def parse_stated(text: str, target: str) -> Stated:
     """Read a quantity string such as ``"61 +/- 3 % (limits)"`` into `target` units.
 
-    ``+/-`` gives a standard uncertainty; with ``(limits)`` the half-width of a rectangular distribution; with ``(k=2)``
-    an expanded one. Without it, half of the last written digit is taken as limits of error.
+    ``+/-`` gives a standard uncertainty; with ``(limits)`` the half-width of a rectangular distribution; with
+    ``(k=2)`` an expanded one. Without it, half of the last written digit is taken as limits of error.
 
     Raises
     ------
@@ -173,7 +182,7 @@ def parse_stated(text: str, target: str) -> Stated:
 
 
 def parse_accuracy(text: str, target: str) -> Stated:
-    """Read an accuracy: the number itself is the uncertainty. ``"2 %"`` is relative, ``"0.5 K (limits)"`` is not.
+    """Read an accuracy: the number is the uncertainty. ``"2 %"`` is relative, ``"0.5 K (limits)"`` is not.
 
     The result's `value` is the standard uncertainty, in `target` units or in ``%`` of the reading.
     """

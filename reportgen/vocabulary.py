@@ -1,4 +1,4 @@
-"""The one list of what a log column can hold: names, units, labels. Readers, charts, docs and messages take them from here."""
+"""The one list of what a log column can hold: names, units, labels, for readers, charts and documents."""
 
 from __future__ import annotations
 
@@ -47,7 +47,12 @@ COLUMNS = {
         _number("elapsed", "s", "Elapsed time", "time since the burner was lit", default_unit="min"),
         _number("epoch", "s", "Epoch time", "time since 1970-01-01 00:00 UTC"),
         _words("material", "Feedstock", "what was fed at this time, by any name"),
-        _number("fresh_mass", "kg", "Fresh mass", "wet mass of the feedstock as collected, without the water added"),
+        _number(
+            "fresh_mass",
+            "kg",
+            "Fresh mass",
+            "wet mass of the feedstock as collected, without the water added",
+        ),
         _number("total_solids", "%", "Total solids", "share of the fresh mass"),
         _number("volatile_solids", "%", "Volatile solids", "share of the total solids"),
         _number("water_added", "L", "Water added", "water fed with the feedstock"),
@@ -57,8 +62,16 @@ COLUMNS = {
         _number("gas_produced", "L", "Gas produced", "amount produced since the row before"),
         _number("gas_elsewhere", "L", "Gas used elsewhere", "amount that left but not to this burner"),
         _number("gas_temperature", "degC", "Gas temperature", "temperature of the gas where it is measured"),
-        _number("gas_pressure", "kPa", "Gas pressure", "pressure of the gas above atmospheric", default_unit="mbar"),
-        _number("atmospheric_pressure", "kPa", "Atmospheric pressure", "barometer reading", default_unit="hPa"),
+        _number(
+            "gas_pressure",
+            "kPa",
+            "Gas pressure",
+            "pressure of the gas above atmospheric",
+            default_unit="mbar",
+        ),
+        _number(
+            "atmospheric_pressure", "kPa", "Atmospheric pressure", "barometer reading", default_unit="hPa"
+        ),
         _number("methane", "%", "Methane", "methane in the dry gas, by volume"),
         _number("hydrogen_sulfide", "ppm", "Hydrogen sulphide", "hydrogen sulphide in the gas, by volume"),
         _number("carbon_monoxide", "ppm", "Carbon monoxide", "carbon monoxide in the room, by volume"),
@@ -72,7 +85,8 @@ COLUMNS = {
         _words("note", "Note", "free text"),
     )
 }
-#: Readings outside these limits, in the column's unit, are shown but not used: no instrument of a trial means them (ours).
+#: Readings outside these limits, in the column's unit, are shown but not used: no instrument of a trial means
+#: them (ours).
 POSSIBLE = {
     "fresh_mass": (0.0, 10_000.0),
     "total_solids": (0.0, 100.0),

@@ -16,6 +16,7 @@ from reportgen.catalogue import KINDS
 from reportgen.cli import run
 from reportgen.figures import compute
 from reportgen.read.folder import read_trial
+from reportgen.vocabulary import column_named, split_header
 
 TRUTH = {
     name: values
@@ -119,7 +120,7 @@ def test_a_trial_without_one_kind_of_reading_says_so(missing: str, tmp_path: Pat
         text = path.read_text(encoding="utf-8")
         if path.suffix == ".csv":
             rows = list(csv.reader(text.splitlines()))
-            kept = [i for i, cell in enumerate(rows[0]) if cell.split("[")[0].strip() not in columns]
+            kept = [i for i, cell in enumerate(rows[0]) if column_named(split_header(cell)[0]) not in columns]
             text = "\n".join(",".join(f'"{row[i]}"' for i in kept) for row in rows)
         (folder / path.name).write_text(text, encoding="utf-8")
     assert run(["report", str(folder), "--out", str(tmp_path / "out")]) == 0

@@ -10,7 +10,7 @@ from reportgen.trial import Event, Finding
 
 #: trial.toml and a log row that differ by no more than this speak of the same moment [s] (ours).
 SAME_MOMENT = 60.0
-#: Water is placed at most this long before the burner is lit; a clock time further back is of the next day [s] (ours).
+#: Water is placed at most this long before the burner is lit; one further back is of the next day [s] (ours).
 PLACED_BEFORE = 43200.0
 FILE_NAME = "trial.toml"
 
@@ -19,7 +19,7 @@ FILE_NAME = "trial.toml"
 class Stated:
     """Moments that trial.toml states [s since 1970 UTC], None where it does not.
 
-    `out_next_day` and `placed_next_day` are the same clock times one day later, None where a date is stated with them.
+    `out_next_day` and `placed_next_day` are the same clock times a day later, None where a date is stated.
     """
 
     lit: float | None = None
@@ -53,8 +53,8 @@ class _Change:
 def find_run(stated: Stated, events: list[Event], last_reading: float | None) -> Run:
     """Return when the burner burnt and when the water was placed.
 
-    trial.toml is used before an event row, and a difference is a finding. Without any flame-out the last span ends with
-    the last reading.
+    trial.toml is used before an event row, and a difference is a finding. Without any flame-out the last span
+    ends with the last reading.
     """
     findings: list[Finding] = []
     lit = list(_changes(events, "burner lit"))

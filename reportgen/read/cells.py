@@ -1,4 +1,4 @@
-"""Text cells to numbers: decimal marks, minus signs, failure words. Every repair is a finding, nothing a silent guess."""
+"""Text cells to numbers: decimal marks, minus signs, failure words. Every repair is a finding."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ from reportgen.trial import Finding, Numbers
 #: What loggers and people write where there is no reading (common practice, no source).
 NO_READING = frozenset(
     (
-        "nan", "na", "n/a", "#n/a", "null", "none", "-", "--", "---", "err", "error", "fail", "fault", "ol", "open",
-        "short", "over", "under", "nd", "n.d.", "?", "x", "inf", "-inf",
+        "nan", "na", "n/a", "#n/a", "null", "none", "-", "--", "---", "err", "error", "fail", "fault", "ol",
+        "open", "short", "over", "under", "nd", "n.d.", "?", "x", "inf", "-inf",
     )
 )  # fmt: skip
 #: Temperatures that common sensors report when they fail [degC], whatever unit the logger then writes (common
@@ -42,12 +42,14 @@ STEPS = (10, 5, 2)
 READINGS_FOR_STEP = 6
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
-_WITH_UNIT = re.compile(r"(?P<number>[+-]?(?:\d+[.,]?\d*|[.,]\d+))\s*(?P<unit>[A-Za-z°%µ][A-Za-z°%µ/³²0-9]{0,7})")
+_WITH_UNIT = re.compile(
+    r"(?P<number>[+-]?(?:\d+[.,]?\d*|[.,]\d+))\s*(?P<unit>[A-Za-z°%µ][A-Za-z°%µ/³²0-9]{0,7})"
+)
 
 
 @dataclass(frozen=True)
 class Column:
-    """Numbers of a column, NaN where there is no reading; `step` is the smallest step as written (0 if unknown)."""
+    """Numbers of a column, NaN where there is none; `step` is the smallest step written (0 if unknown)."""
 
     values: Numbers
     step: float
@@ -65,8 +67,8 @@ def parse_numbers(
         Stripped.
     rows : (n,) array of int
     unit : str
-        Unit the numbers are written in. It decides what a sensor's failure code looks like, and a cell that names
-        another unit is not read.
+        Unit the numbers are written in. It decides what a sensor's failure code looks like, and a cell that
+        names another unit is not read.
     """
     texts = pd.Series(cells, dtype="str")
     values = pd.to_numeric(texts, errors="coerce").to_numpy(dtype=float).copy()
@@ -130,16 +132,20 @@ def _is_failure(values: Numbers, column: str, unit: str) -> npt.NDArray[np.bool_
         return np.zeros(len(values), dtype=bool)
     failed = np.isin(values, FAILURE_NUMBERS)
     for code in (*FAILURE_TEMPERATURES, *((COLD_FAILURE,) if column in COLD_COLUMNS else ())):
-        failed |= np.abs(values * factor + offset - code) < (CODE_TOLERANCE if factor != 1 or offset else 1e-6)
+        failed |= np.abs(values * factor + offset - code) < (
+            CODE_TOLERANCE if factor != 1 or offset else 1e-6
+        )
     return failed
 
 
 def _written_step(values: Numbers, written: list[str]) -> float:
-    """Return the smallest step between different values as written: the last digit, or 2, 5 or 10 of it if all are."""
+    """Return the smallest step between values as written: the last digit, or 2, 5 or 10 of it if all are."""
     read = [(v, text) for v, text in zip(values, written, strict=True) if math.isfinite(v)]
     if not read:
         return 0.0
-    decimals = min(max(len(text.lower().partition("e")[0].partition(".")[2]) for _, text in read), MOST_DECIMALS)
+    decimals = min(
+        max(len(text.lower().partition("e")[0].partition(".")[2]) for _, text in read), MOST_DECIMALS
+    )
     digit = 10.0**-decimals
     counts = np.unique(np.rint(np.array([v for v, _ in read]) / digit))
     for factor in STEPS:

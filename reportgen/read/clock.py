@@ -19,16 +19,17 @@ from reportgen.trial import Finding, Numbers
 NO_DATE = dt.date(2000, 1, 1)
 #: A clock that falls back by more than this has passed midnight; by less, a row is out of order (ours) [s].
 MIDNIGHT_DROP = 6 * 3600.0
-#: Two readings of an ambiguous date are told apart by the trial's date if only one lies this near to it (ours).
+#: Two readings of an open date are told apart by the trial's date if only one lies this near to it (ours).
 NEAR_TRIAL = dt.timedelta(days=10)
 DAY = 86400.0
 HALF_DAY = 43200.0
 #: What a date such as 04/05/2026 may mean.
 ORDERS = ("day first", "month first")
 
+
 @dataclass(frozen=True)
 class Moments:
-    """Times of rows [s since 1970 UTC], NaN where a cell was blank or could not be read; and what was noticed.
+    """Times of rows [s since 1970 UTC], NaN where a cell was blank or not to be read; and what was noticed.
 
     `dated` is False where clock times stand without any date to put them on.
     """
@@ -39,7 +40,12 @@ class Moments:
 
 
 def parse_moments(
-    cells: Sequence[str] | Any, rows: Any, file: str, zone: dt.tzinfo, date: dt.date | None, date_order: str | None
+    cells: Sequence[str] | Any,
+    rows: Any,
+    file: str,
+    zone: dt.tzinfo,
+    date: dt.date | None,
+    date_order: str | None,
 ) -> Moments:
     """Read a column of times.
 
@@ -65,7 +71,10 @@ def parse_moments(
         return Moments(fast, True, ())
     stamps = [parse_stamp(text) if text else None for text in texts]
     order = _date_order(stamps, rows, file, date, date_order)
-    days = [s.date(date_order if s.order else order) if s is not None and s.year is not None else None for s in stamps]
+    days = [
+        s.date(date_order if s.order else order) if s is not None and s.year is not None else None
+        for s in stamps
+    ]
     unread = [
         i
         for i, (text, stamp) in enumerate(zip(texts, stamps, strict=True))
@@ -80,9 +89,14 @@ def parse_moments(
 
 
 def _walk(
-    stamps: list[Stamp | None], days: list[dt.date | None], rows: Any, file: str, zone: dt.tzinfo, day: dt.date
+    stamps: list[Stamp | None],
+    days: list[dt.date | None],
+    rows: Any,
+    file: str,
+    zone: dt.tzinfo,
+    day: dt.date,
 ) -> tuple[Numbers, list[Finding]]:
-    """Return the times of the stamps taken in the order of the file, where clock times pass noon and midnight."""
+    """Return the times of the stamps in the order of the file, where clock times pass noon and midnight."""
     at, findings = np.full(len(stamps), np.nan), []
     previous, shift = -1.0, 0.0
     can_pass_noon = not any(s.has_half or (s.seconds or 0.0) >= 13 * 3600 for s in stamps if s is not None)
@@ -103,7 +117,7 @@ def _walk(
                     shift = HALF_DAY
                     seconds += shift
                     findings.append(Finding("caution", "twelve-hour-clock", say(
-                        "the clock falls from {before} to {now}; read as a 12-hour clock, afternoon from here on",
+                        "the clock falls from {before} to {now}; read as a 12-hour clock, afternoon",
                         before=_hm(previous), now=_hm(written)), file, int(rows[i])))  # fmt: skip
                 else:
                     day += dt.timedelta(days=1)
@@ -121,7 +135,7 @@ def _walk(
 
 
 class _ClockChanges:
-    """Wall-clock times around the hours that a summer-time change skips or repeats; remembers the time before."""
+    """Wall-clock times, also in the hours that a summer-time change skips or repeats."""
 
     def __init__(self, zone: dt.tzinfo) -> None:
         self.zone = zone
@@ -145,17 +159,18 @@ class _ClockChanges:
         found = []
         if self.repeated:
             found.append(Finding("note", "clock-set-back", say(
-                "{n} rows lie in an hour that the change of summer time repeats; taken in the order of the rows, the "
-                "first time round where nothing tells", n=len(self.repeated)), file, self.repeated[0]))  # fmt: skip
+                "{n} rows lie in an hour that the change of summer time repeats; taken in the order of the "
+                "rows, the first time round where nothing tells", n=len(self.repeated)),
+                file, self.repeated[0]))  # fmt: skip
         if self.skipped:
             found.append(Finding("caution", "clock-not-set-forward", say(
-                "{n} rows lie in an hour that the change of summer time skips; read as if the clock had not been set "
-                "forward yet", n=len(self.skipped)), file, self.skipped[0]))  # fmt: skip
+                "{n} rows lie in an hour that the change of summer time skips; read as if the clock had not "
+                "been set forward yet", n=len(self.skipped)), file, self.skipped[0]))  # fmt: skip
         return found
 
 
 def to_utc(day: dt.date, seconds: float, zone: dt.tzinfo) -> float:
-    """Return wall-clock `seconds` of `day` in `zone` as seconds since 1970 UTC (the earlier one where two are meant)."""
+    """Return wall-clock `seconds` of `day` in `zone` as seconds since 1970 UTC, the earlier of two."""
     return _to_utc(day, seconds, zone, 0)
 
 
@@ -164,10 +179,12 @@ def _to_utc(day: dt.date, seconds: float, zone: dt.tzinfo, fold: int) -> float:
     return wall.replace(fold=fold).timestamp()
 
 
-def parse_stated(value: str | dt.time | dt.datetime, zone: dt.tzinfo, date: dt.date | None) -> tuple[float, bool] | None:
-    """Return (seconds since 1970 UTC, whether a date is known) for a moment of `trial.toml`; None if unreadable.
+def parse_stated(
+    value: str | dt.time | dt.datetime, zone: dt.tzinfo, date: dt.date | None
+) -> tuple[float, bool] | None:
+    """Return (seconds since 1970 UTC, whether a date is known) for a stated moment; None if unreadable.
 
-    A date in day/month order that could be meant in two ways is unreadable, and so is a date without a clock time.
+    A date that may be day first or month first is unreadable, and so is a date without a clock time.
     """
     if isinstance(value, dt.datetime):
         if value.year not in YEARS:
@@ -246,7 +263,7 @@ def _date_order(
     if len(possible) == 2 and date is not None:
         near = [
             order for order in possible
-            if any(abs(when - date) <= NEAR_TRIAL for s, _, _ in open_ones if (when := s.date(order)) is not None)
+            if any((when := s.date(order)) and abs(when - date) <= NEAR_TRIAL for s, _, _ in open_ones)
         ]  # fmt: skip
         possible = near if len(near) == 1 else possible
     if len(possible) == 1 or all(stamp.first == stamp.second for stamp, _, _ in open_ones):

@@ -1,4 +1,4 @@
-"""A trial folder to a `Trial`: which files, which clock, which events; strings become quantities here and nowhere later."""
+"""A trial folder to a `Trial`: which files, which events; strings become quantities here, not later."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
-import pandas as pd
 
 from reportgen import vocabulary
 from reportgen.errors import TrialFileError
@@ -19,7 +18,7 @@ from reportgen.message import say
 from reportgen.read import burning, cells, clock, table
 from reportgen.read.sheet import FILE_NAME, Sheet, parse_sheet
 from reportgen.read.times import Log, converted, drop_repeated, read_elapsed, read_times, stated_moments
-from reportgen.trial import Event, Feed, Finding, InputFile, Look, Numbers, Readings, Trial
+from reportgen.trial import Event, Feed, Finding, InputFile, Look, Readings, Trial
 
 LOG_SUFFIXES = (".csv", ".tsv", ".txt", ".dat")
 SPREADSHEET_SUFFIXES = (".xlsx", ".xls", ".ods")
@@ -131,8 +130,8 @@ def _no_header(name: str, text: str) -> Finding:
         return Finding("caution", "empty-file", say("the file is empty"), name)
     known = ", ".join(("time", "cabinet_temperature [degC]", "gas_volume [L]", "ice", "event"))
     return Finding("error", "no-header", say(
-        "no row names a time column and a column of ours, so the file is not used; name the columns like {known}, "
-        "or map them under [columns] in {sheet}", known=known, sheet=FILE_NAME), name, 1)  # fmt: skip
+        "no row names a time column and a column of ours, so the file is not used; name the columns "
+        "like {known}, or map them under [columns] in {sheet}", known=known, sheet=FILE_NAME), name, 1)  # fmt: skip
 
 
 def _first_lit(events: list[Event]) -> float | None:
@@ -142,20 +141,20 @@ def _first_lit(events: list[Event]) -> float | None:
 def _zero_of_elapsed(
     logs: list[Log], date: dt.date | None, zone: dt.tzinfo, findings: list[Finding]
 ) -> float | None:
-    """Return the moment from which elapsed times count where no lighting is recorded; None where they hang in the air.
+    """Return the moment from which elapsed times count where no lighting is recorded; None if none is.
 
-    Where nothing else is timed, the zero of the elapsed time is the lighting by definition, at whatever o'clock.
+    Where nothing else is timed, the zero of the elapsed time is the lighting by definition, whenever that was.
     """
     if all(log.is_elapsed_only or log.is_history for log in logs):
         findings.append(Finding("note", "lit-at-zero", say(
-            "when the burner was lit is not stated; it is taken as 00:00, from which the elapsed times count"),
+            "when the burner was lit is not stated; taken as 00:00, from which the elapsed times count"),
             FILE_NAME))  # fmt: skip
         return clock.to_utc(date or clock.NO_DATE, 0.0, zone)
     for log in logs:
         if log.is_elapsed_only:
             findings.append(Finding("error", "elapsed-without-zero", say(
-                "elapsed times count from the lighting of the burner, which is not recorded, so the file is not used; "
-                "add lit under [burner] in {sheet}", sheet=FILE_NAME), log.table.file,
+                "elapsed times count from the lighting of the burner, which is not recorded, so the file is "
+                "not used; add lit under [burner] in {sheet}", sheet=FILE_NAME), log.table.file,
                 log.table.header_row))  # fmt: skip
     return None
 
@@ -203,7 +202,8 @@ def _looks(logs: list[Log], findings: list[Finding]) -> list[Look]:
                 share = vocabulary.frozen_share(text)
             except ValueError:
                 findings.append(Finding("caution", "ice-not-read", say(
-                    'ice: "{text}" is none of liquid, partial, solid, or a percentage; not used', text=text[:40]),
+                    'ice: "{text}" is none of liquid, partial, solid, or a percentage; not used',
+                    text=text[:40]),
                     log.table.file, row))  # fmt: skip
                 continue
             looks.append(Look(at, containers.get(row, ""), share, log.table.file, row))
@@ -216,7 +216,9 @@ def _feeds(logs: list[Log], findings: list[Finding]) -> list[Feed]:
         if log.heading("fresh_mass") is None or not log.at.size:
             continue
         numbers = {
-            name: _numbers(log, heading, findings, quiet=True).values if (heading := log.heading(name)) else None
+            name: _numbers(log, heading, findings, quiet=True).values
+            if (heading := log.heading(name))
+            else None
             for name in ("fresh_mass", "total_solids", "volatile_solids", "water_added")
         }
         material = log.heading("material")
@@ -235,7 +237,9 @@ def _feeds(logs: list[Log], findings: list[Finding]) -> list[Feed]:
     return sorted(feeds, key=lambda feed: feed.at)
 
 
-def _numbers(log: Log, heading: table.Heading, findings: list[Finding], *, quiet: bool = False) -> cells.Column:
+def _numbers(
+    log: Log, heading: table.Heading, findings: list[Finding], *, quiet: bool = False
+) -> cells.Column:
     """Return a column's numbers in the unit of the vocabulary."""
     found, column = log.table, vocabulary.COLUMNS[heading.column]
     assert column.unit is not None
@@ -246,7 +250,9 @@ def _numbers(log: Log, heading: table.Heading, findings: list[Finding], *, quiet
     return cells.Column(numbers.values * factor + offset, numbers.step * abs(factor), ())
 
 
-def _readings(logs: list[Log], findings: list[Finding]) -> tuple[Mapping[str, Readings], Mapping[str, Readings]]:
+def _readings(
+    logs: list[Log], findings: list[Finding]
+) -> tuple[Mapping[str, Readings], Mapping[str, Readings]]:
     parts: dict[str, list[tuple[int, cells.Column]]] = {}
     for index, log in enumerate(logs):
         without_unit = []
@@ -263,7 +269,8 @@ def _readings(logs: list[Log], findings: list[Finding]) -> tuple[Mapping[str, Re
                 log.table.file, log.table.header_row))  # fmt: skip
         if log.table.unknown:
             findings.append(Finding("note", "unknown-column", say(
-                "columns that mean nothing here are not used: {columns}", columns=", ".join(log.table.unknown[:12])),
+                "columns that mean nothing here are not used: {columns}",
+                columns=", ".join(log.table.unknown[:12])),
                 log.table.file, log.table.header_row))  # fmt: skip
     files = tuple(log.table.file for log in logs)
     readings, excluded = {}, {}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-import difflib
+import math
 import re
 import tomllib
 from itertools import pairwise
@@ -15,54 +15,39 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 
 from reportgen import units, vocabulary
 from reportgen.errors import TrialFileError
+from reportgen.read.faults import LARGEST_SHOWN, fault_lines, nearest, one_line, shown
 from reportgen.read.stamps import YEARS
 
 FILE_NAME = "trial.toml"
 #: A trial sheet is a page or two of text; more than this is no trial sheet.
 LARGEST_FILE = 1_000_000
-#: An error is one to three lines, so at most this many faults are named at once, each on a line of this length.
-MOST_FAULTS = 3
-LONGEST_LINE = 300
-#: Larger whole numbers are not written out in an error.
-LARGEST_SHOWN = 10**20
 
 
-def _quantity(unit: str, *, positive: bool = False, low: float | None = None, high: float | None = None) -> Any:
-    """Return the type of a quantity string that is read into `unit`."""
+def _quantity(
+    unit: str, *, positive: bool = False, low: float = -math.inf, high: float = math.inf
+) -> BeforeValidator:
+    """Return what reads a quantity string into `unit`."""
 
     def read(value: object) -> units.Stated:
         stated = units.parse_stated(_text(value, units.EXAMPLES[unit]), unit)
         if positive and stated.value <= 0:
             raise ValueError(f'found "{stated.text}", expected more than zero')
-        if (low is not None and stated.value < low) or (high is not None and stated.value > high):
+        if not low <= stated.value <= high:
             raise ValueError(f'found "{stated.text}", expected {low:g} to {high:g} {unit}')
         return stated
 
-    return Annotated[units.Stated, BeforeValidator(read)]
+    return BeforeValidator(read)
 
 
-def _accuracy(unit: str) -> Any:
-    return Annotated[
-        units.Stated,
-        BeforeValidator(lambda value: units.parse_accuracy(_text(value, 'an accuracy such as "2 % (limits)"'), unit)),
-    ]
+def _accuracy(unit: str) -> BeforeValidator:
+    wanted = 'an accuracy such as "2 % (limits)"'
+    return BeforeValidator(lambda value: units.parse_accuracy(_text(value, wanted), unit))
 
 
 def _text(value: object, wanted: str) -> str:
     if not isinstance(value, str):
-        raise ValueError(f"found {_shown(value)}, expected {wanted} in quotation marks")
+        raise ValueError(f"found {shown(value)}, expected {wanted} in quotation marks")
     return value
-
-
-def _shown(value: object) -> str:
-    """Return a value of the file as people wrote it, at most a line of it."""
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, dict | list):
-        return "a table" if isinstance(value, dict) else "a list"
-    if isinstance(value, int) and abs(value) > LARGEST_SHOWN:
-        return "a number of many digits"
-    return f'"{value}"' if isinstance(value, str) else str(value)
 
 
 def _zone(value: object) -> str:
@@ -70,29 +55,36 @@ def _zone(value: object) -> str:
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-        raise ValueError(f'found "{name}", expected an IANA zone such as "Indian/Mauritius" or "UTC"') from error
+        raise ValueError(
+            f'found "{name}", expected an IANA zone such as "Indian/Mauritius" or "UTC"'
+        ) from error
     return name
 
 
 def _inside(value: object) -> str:
     text = _text(value, "a path inside the trial folder")
     path = PurePosixPath(text.replace("\\", "/"))
-    if not path.name or path.is_absolute() or ".." in path.parts or re.search(r"^[A-Za-z]:|[\x00-\x1f]", str(path)):
+    if (
+        not path.name
+        or path.is_absolute()
+        or ".." in path.parts
+        or re.search(r"^[A-Za-z]:|[\x00-\x1f]", str(path))
+    ):
         raise ValueError(f'found "{text}", expected a relative path inside the trial folder')
     return str(path)
 
 
 def _moment(value: object) -> object:
     if not isinstance(value, str | dt.time | dt.datetime):
-        raise ValueError(f'found {_shown(value)}, expected a clock time such as "09:05", or a date and time')
+        raise ValueError(f'found {shown(value)}, expected a clock time such as "09:05", or a date and time')
     return value
 
 
 def _date(value: object) -> dt.date:
     try:
-        date = value if type(value) is dt.date else dt.date.fromisoformat(_text(value, "a date such as 2026-03-14"))
+        date = value if type(value) is dt.date else dt.date.fromisoformat(str(value))
     except ValueError as error:
-        raise ValueError(f"found {_shown(value)}, expected a date such as 2026-03-14") from error
+        raise ValueError(f"found {shown(value)}, expected a date such as 2026-03-14") from error
     if date.year not in YEARS:
         raise ValueError(f"found {date}, expected a year from {YEARS[0]} to {YEARS[-1]}")
     return date
@@ -100,11 +92,13 @@ def _date(value: object) -> dt.date:
 
 #: A moment of the wall clock as stated: a clock time on the trial's date, or a date and time.
 Clock = Annotated[Any, BeforeValidator(_moment)]
-Percent = _quantity("%", low=0, high=100)
-Temperature = _quantity("degC", low=-100, high=600)
-Mass = _quantity("kg", positive=True)
-Volume = _quantity("L", low=0, high=1e7)
-Length = _quantity("mm", positive=True)
+Percent = Annotated[units.Stated, _quantity("%", low=0, high=100)]
+Temperature = Annotated[units.Stated, _quantity("degC", low=-100, high=600)]
+Mass = Annotated[units.Stated, _quantity("kg", positive=True)]
+Volume = Annotated[units.Stated, _quantity("L", low=0, high=1e7)]
+Length = Annotated[units.Stated, _quantity("mm", positive=True)]
+Whole = Annotated[int, Field(ge=-LARGEST_SHOWN, le=LARGEST_SHOWN)]
+Decimal = Annotated[float, Field(ge=-LARGEST_SHOWN, le=LARGEST_SHOWN)]
 LevelTable = Annotated[list[Annotated[list[float], Field(min_length=2, max_length=2)]], Field(min_length=2)]
 
 
@@ -127,15 +121,15 @@ class Gas(Section):
 
     kind: Literal["holder", "meter", "flow"] | None = None
     isolated: bool | None = None
-    level_area: _quantity("cm^2", positive=True) | None = None  # type: ignore[valid-type]
+    level_area: Annotated[units.Stated, _quantity("cm^2", positive=True)] | None = None
     level_table: LevelTable | None = None
-    accuracy: _accuracy("L") | None = None  # type: ignore[valid-type]
-    resolution: _quantity("L", positive=True) | None = None  # type: ignore[valid-type]
+    accuracy: Annotated[units.Stated, _accuracy("L")] | None = None
+    resolution: Annotated[units.Stated, _quantity("L", positive=True)] | None = None
     capacity: Volume | None = None
     reserve: Volume | None = None
     temperature: Temperature | None = None
-    pressure: _quantity("kPa", low=-20, high=50) | None = None  # type: ignore[valid-type]
-    atmospheric: _quantity("kPa", low=40, high=115) | None = None  # type: ignore[valid-type]
+    pressure: Annotated[units.Stated, _quantity("kPa", low=-20, high=50)] | None = None
+    atmospheric: Annotated[units.Stated, _quantity("kPa", low=40, high=115)] | None = None
     dry: bool = False
     methane: Percent | None = None
     methane_method: str = ""
@@ -155,10 +149,10 @@ class Cabinet(Section):
     appliance: str = ""
     inside_volume: Volume | None = None
     probe_position: str = ""
-    resolution: _quantity("K", positive=True) | None = None  # type: ignore[valid-type]
-    accuracy: _accuracy("K") | None = None  # type: ignore[valid-type]
+    resolution: Annotated[units.Stated, _quantity("K", positive=True)] | None = None
+    accuracy: Annotated[units.Stated, _accuracy("K")] | None = None
     thermostat: str = ""
-    heat_leak: _quantity("W/K", positive=True) | None = None  # type: ignore[valid-type]
+    heat_leak: Annotated[units.Stated, _quantity("W/K", positive=True)] | None = None
     indoors: bool | None = None
 
 
@@ -173,8 +167,8 @@ class Water(Section):
 
     mass: Mass | None = None
     placed: Clock | None = None
-    temperature: _quantity("degC", low=0, high=100) | None = None  # type: ignore[valid-type]
-    ice_temperature: _quantity("degC", low=-60, high=0) | None = None  # type: ignore[valid-type]
+    temperature: Annotated[units.Stated, _quantity("degC", low=0, high=100)] | None = None
+    ice_temperature: Annotated[units.Stated, _quantity("degC", low=-60, high=0)] | None = None
     ice_mass: Mass | None = None
     end_point: str = ""
     containers: Annotated[int, Field(ge=1, le=1000)] | None = None
@@ -195,10 +189,10 @@ class Composition(Section):
 class Digester(Section):
     """The digester and what is known of its feedstock."""
 
-    working_volume: _quantity("L", positive=True) | None = None  # type: ignore[valid-type]
+    working_volume: Annotated[units.Stated, _quantity("L", positive=True)] | None = None
     solids_source: Literal["measured", "table"] | None = None
     source: str = ""
-    specific_yield: _quantity("L/kg", positive=True) | None = None  # type: ignore[valid-type]
+    specific_yield: Annotated[units.Stated, _quantity("L/kg", positive=True)] | None = None
     yield_basis: Literal["standard", "as read"] = "standard"
     composition: Composition | None = None
     formula: str = ""
@@ -224,7 +218,7 @@ class Sheet(Section):
     signed_by: str = ""
     date: Annotated[dt.date, BeforeValidator(_date)] | None = None
     time_zone: Annotated[str, BeforeValidator(_zone)] | None = None
-    altitude: _quantity("m", low=-500, high=6000) | None = None  # type: ignore[valid-type]
+    altitude: Annotated[units.Stated, _quantity("m", low=-500, high=6000)] | None = None
     photos: list[Annotated[str, BeforeValidator(_inside)]] = []
     photo_consent: bool = False
     incidents: str = ""
@@ -236,8 +230,8 @@ class Sheet(Section):
     boiler: Boiler = Boiler()
     water: Water = Water()
     digester: Digester = Digester()
-    audience: dict[str, int | float | str | bool] = {}
-    costs: dict[str, int | float | str] = {}
+    audience: dict[str, Whole | Decimal | str | bool] = {}
+    costs: dict[str, Whole | Decimal | str] = {}
     columns: dict[str, dict[str, str]] = {}
     files: dict[str, FileRule] = {}
 
@@ -246,8 +240,10 @@ class Sheet(Section):
         for file, mapping in self.columns.items():
             for name in mapping:
                 if vocabulary.column_named(name) is None:
-                    nearest = _nearest(name, list(vocabulary.COLUMNS))
-                    raise ValueError(f'columns."{file}".{name} is no column of a log; the nearest known is "{nearest}"')
+                    known = nearest(name, list(vocabulary.COLUMNS))
+                    raise ValueError(
+                        f'columns."{file}".{name} is no column of a log; the nearest known is "{known}"'
+                    )
         return self
 
 
@@ -257,96 +253,26 @@ def parse_sheet(data: bytes) -> Sheet:
     Raises
     ------
     TrialFileError
-        If it is no TOML, lacks a title, or holds a key or a value that cannot be used; up to three faults are named.
+        If it is no TOML, lacks a title, or holds a key or a value that cannot be used.
     """
     if len(data) > LARGEST_FILE:
-        raise TrialFileError(f"{FILE_NAME}: {len(data)} bytes are too many for a trial sheet; is it the right file?")
+        raise TrialFileError(
+            f"{FILE_NAME}: {len(data)} bytes are too many for a trial sheet; is it the right file?"
+        )
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise TrialFileError(f"{FILE_NAME}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8.") from error
+        raise TrialFileError(
+            f"{FILE_NAME}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8."
+        ) from error
     try:
         content = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        fault = _one_line(str(error))
+        fault = one_line(str(error))
         raise TrialFileError(
             f"{FILE_NAME}: this is not TOML: {fault}.\nQuantities and times need quotation marks."
         ) from error
     try:
         return Sheet.model_validate(content)
     except ValidationError as error:
-        lines = _key_lines(text)
-        faults = [_one_line(_fault(fault, lines)) for fault in error.errors(include_url=False)]
-        more = len(faults) - MOST_FAULTS
-        shown = faults[:MOST_FAULTS] if more <= 0 else [*faults[: MOST_FAULTS - 1], f"... and {more + 1} more faults"]
-        raise TrialFileError("\n".join(shown)) from error
-
-
-def _fault(fault: Any, lines: dict[tuple[str, ...], int]) -> str:
-    """Return one fault as a line: where, what was found, what was expected."""
-    # Unions add the names of their members to the place; the keys of the file are what the user knows.
-    place = [str(part) for part in fault["loc"]]
-    while place and tuple(place) not in lines and fault["type"] not in ("missing", "extra_forbidden"):
-        place.pop()
-    dotted = ".".join(place)
-    line = next((lines[tuple(place[:n])] for n in range(len(place), 0, -1) if tuple(place[:n]) in lines), None)
-    where = f"{FILE_NAME}:{line}" if line else FILE_NAME
-    if fault["type"] == "missing":
-        return f'{where}: the key {dotted} is missing; add for example {place[-1]} = "…"'
-    if fault["type"] == "extra_forbidden":
-        nearest = _nearest(place[-1], _known_keys(place[:-1]))
-        return f'{where}: the key {dotted} is not known; the nearest known key is "{nearest}"'
-    message = str(fault["msg"]).removeprefix("Value error, ")
-    if fault["type"] == "model_type":
-        message = f"found {_shown(fault['input'])}, expected a table: a line [{dotted}] and its keys below it"
-    elif not message.startswith(("found", "level_table", "columns")):
-        message = f"found {_shown(fault['input'])}: {message[0].lower()}{message[1:]}"
-    return f"{where}: {dotted}: {message}" if dotted else f"{where}: {message}"
-
-
-def _one_line(text: str) -> str:
-    line = " ".join(text.split())
-    return line if len(line) <= LONGEST_LINE else f"{line[:LONGEST_LINE]} …"
-
-
-def _known_keys(section: list[str]) -> list[str]:
-    model: Any = Sheet
-    for name in section:
-        field = model.model_fields.get(name)
-        if field is None:
-            continue  # a free name, such as that of a file
-        members = [field.annotation, *getattr(field.annotation, "__args__", ())]
-        model = next((member for member in members if hasattr(member, "model_fields")), None)
-        if model is None:
-            return []
-    here = list(model.model_fields)
-    return here if section else here + [f"{name}.{key}" for name in here for key in _known_keys([name])]
-
-
-def _nearest(name: str, known: list[str]) -> str:
-    elsewhere = [key for key in known if key.endswith("." + name)]
-    close = elsewhere or difflib.get_close_matches(name, known, n=1, cutoff=0.0)
-    return close[0] if close else ""
-
-
-_TABLE_LINE = re.compile(r"\s*\[\[?\s*(?P<name>[^\[\]]+?)\s*\]\]?\s*(?:#.*)?")
-_KEY_LINE = re.compile(r"""\s*(?P<key>(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|"[^"]*"))*)\s*=""")
-
-
-def _key_lines(text: str) -> dict[tuple[str, ...], int]:
-    """Return the line of each key and table; no TOML reader keeps them, and people need them."""
-    lines: dict[tuple[str, ...], int] = {}
-    table: tuple[str, ...] = ()
-    for number, line in enumerate(text.splitlines(), start=1):
-        header = _TABLE_LINE.fullmatch(line)
-        key = _KEY_LINE.match(line)
-        if header is not None:
-            table = _key_parts(header["name"])
-            lines.setdefault(table, number)
-        elif key is not None:
-            lines.setdefault(table + _key_parts(key["key"]), number)
-    return lines
-
-
-def _key_parts(dotted: str) -> tuple[str, ...]:
-    return tuple(part.strip().strip("\"'") for part in re.findall(r"\"[^\"]*\"|'[^']*'|[^.]+", dotted))
+        raise TrialFileError("\n".join(fault_lines(error, text, FILE_NAME, Sheet))) from error

@@ -24,7 +24,6 @@ _CLOCK = re.compile(
 )
 
 
-
 @dataclass(frozen=True)
 class Stamp:
     """A date and a clock time as written; either may be missing.
@@ -57,7 +56,7 @@ class Stamp:
     short_year: bool = False
 
     def date(self, order: str | None) -> dt.date | None:
-        """Return the date with its numbers in that order, unless it was written year first; None if there is none."""
+        """Return the date, its numbers in that order unless written year first; None if there is none."""
         year = self.year or 0
         order = self.order if self.order == "year first" or order is None else order
         month, day = (self.second, self.first) if order == "day first" else (self.first, self.second)

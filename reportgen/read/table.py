@@ -1,4 +1,4 @@
-"""Bytes of a log file to a table of text cells: encoding, preamble, delimiter, header. No meaning of cells, no physics."""
+"""Bytes of a log file to a table of text cells: encoding, preamble, delimiter, header."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ _LINE_END = re.compile(r"\r\n|\r|\n")
 
 @dataclass(frozen=True)
 class Heading:
-    """A column of a table that means something to us: its place, our name for it, and the unit its header gives."""
+    """A column that means something to us: its place, our name for it, and the unit its header gives."""
 
     index: int
     column: str
@@ -70,7 +70,7 @@ class Table:
 
 
 def decode(data: bytes, file: str) -> tuple[str, tuple[Finding, ...]]:
-    """Return the text of a log: UTF-16 or UTF-8 by its byte order mark, else UTF-8, else Windows-1252 with a finding.
+    """Return the text of a log: as its byte order mark says, else UTF-8, else Windows-1252 with a finding.
 
     Raises
     ------
@@ -126,7 +126,12 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
     headings, unknown = _headings(header, file, at + 1, mapping)
     body = ["" if _is_comment(line) else line for line in lines[at + 1 :]]
     findings: list[Finding] = []
-    if body and body[-1].strip() and not text.endswith(("\n", "\r")) and _breaks_off(body[-1], delimiter, len(header)):
+    if (
+        body
+        and body[-1].strip()
+        and not text.endswith(("\n", "\r"))
+        and _breaks_off(body[-1], delimiter, len(header))
+    ):
         findings.append(Finding("caution", "half-written-line", say(
             "the last line breaks off and is not used"), file, at + 1 + len(body)))  # fmt: skip
         body = body[:-1]
@@ -144,13 +149,14 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
         crowded = (frame[extra].apply(lambda column: column.str.strip()) != "").any(axis=1).to_numpy()
         if crowded.sum() * 2 > len(frame):
             raise LogFileError(
-                f"{file}, row {rows[crowded][0]}: found more cells than the {len(header)} columns of the header.\n"
-                "If commas are decimal marks, separate the columns with semicolons, or write the numbers with points."
+                f"{file}, row {rows[crowded][0]}: found more cells than the {len(header)} columns of the "
+                "header.\nIf commas are decimal marks, separate the columns with semicolons, or write the "
+                "numbers with points."
             )
         if crowded.any():
             findings.append(Finding("caution", "extra-cells", say(
-                "{n} rows hold more cells than the header has columns and are not used", n=int(crowded.sum())),
-                file, int(rows[crowded][0])))  # fmt: skip
+                "{n} rows hold more cells than the header has columns and are not used",
+                n=int(crowded.sum())), file, int(rows[crowded][0])))  # fmt: skip
         frame, rows = frame[~crowded], rows[~crowded]
     cells = {
         heading.index: frame[heading.index].str.strip().to_numpy(dtype=object)
@@ -199,7 +205,8 @@ def _headings(
             unknown += [cell.strip()] if cell.strip() else []
         elif name in headings:
             raise LogFileError(
-                f'{file}, row {row}: two columns are named {name} ("{headings[name].header}" and "{cell.strip()}").\n'
+                f"{file}, row {row}: two columns are named {name} "
+                f'("{headings[name].header}" and "{cell.strip()}").\n'
                 f'Rename one, or say in trial.toml under [columns]:  "{file}" = {{ {name} = "…" }}'
             )
         else:
@@ -208,7 +215,8 @@ def _headings(
     if missing:
         shown = ", ".join(f'"{cell.strip()}"' for cell in header[:8])
         raise LogFileError(
-            f'{file}, row {row}: no column "{missing[0]}", which [columns] of trial.toml names.\nFound {shown}.'
+            f'{file}, row {row}: no column "{missing[0]}", which [columns] of trial.toml names.\n'
+            f"Found {shown}."
         )
     return tuple(headings.values()), tuple(unknown)
 
@@ -239,7 +247,9 @@ def _cells(body: list[str], delimiter: str, file: str, first_row: int) -> pd.Dat
         except csv.Error as error:
             raise LogFileError(f"{file}: {error}. Is it the right file?") from error
     if width > MOST_CELLS:
-        raise LogFileError(f"{file}: a row has {width} cells; a log has at most {MOST_CELLS}. Is it the right file?")
+        raise LogFileError(
+            f"{file}: a row has {width} cells; a log has at most {MOST_CELLS}. Is it the right file?"
+        )
     if not body:
         return pd.DataFrame({0: pd.Series([], dtype="str")})
     try:

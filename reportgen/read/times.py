@@ -1,4 +1,4 @@
-"""When the rows of all logs were written, and what moments `trial.toml` states: one date, one zone, one zero."""
+"""When the rows of all logs were written, and what moments `trial.toml` states."""
 
 from __future__ import annotations
 
@@ -12,8 +12,10 @@ import pandas as pd
 from reportgen import units, vocabulary
 from reportgen.errors import LogFileError, TrialFileError
 from reportgen.message import Message, say
-from reportgen.read import burning, cells, clock, stamps, table
+from reportgen.read import burning, cells, clock, stamps
+from reportgen.read.faults import one_line, shown
 from reportgen.read.sheet import FILE_NAME, Sheet
+from reportgen.read.table import Heading, Table
 from reportgen.trial import Finding, Numbers
 
 #: Columns whose rows say nothing about when the run took place.
@@ -28,10 +30,10 @@ LONGEST = 10 * 366 * clock.DAY
 class Log:
     """One log file on its way in: its table, and the time of each row once known."""
 
-    table: table.Table
+    table: Table
     at: Numbers = field(default_factory=lambda: np.empty(0))
 
-    def heading(self, column: str) -> table.Heading | None:
+    def heading(self, column: str) -> Heading | None:
         """Return the heading of one of our columns, or None where the file has none."""
         return next((heading for heading in self.table.headings if heading.column == column), None)
 
@@ -46,13 +48,13 @@ class Log:
         return not self.run_columns
 
     @property
-    def run_columns(self) -> list[table.Heading]:
+    def run_columns(self) -> list[Heading]:
         """Columns that speak of the run."""
         others = HISTORY_COLUMNS | set(vocabulary.TIME_COLUMNS) | {"note"}
         return [heading for heading in self.table.headings if heading.column not in others]
 
 
-def converted(log: Log, heading: table.Heading, to: str, default: str | None) -> tuple[str, float, float]:
+def converted(log: Log, heading: Heading, to: str, default: str | None) -> tuple[str, float, float]:
     """Return the unit of a column, and (factor, offset) that turn its numbers into the unit `to`.
 
     Raises
@@ -70,7 +72,9 @@ def converted(log: Log, heading: table.Heading, to: str, default: str | None) ->
         ) from error
 
 
-def read_times(logs: list[Log], sheet: Sheet, zone: dt.tzinfo, findings: list[Finding]) -> tuple[dt.date | None, bool]:
+def read_times(
+    logs: list[Log], sheet: Sheet, zone: dt.tzinfo, findings: list[Finding]
+) -> tuple[dt.date | None, bool]:
     """Fill in the times of the rows; those of elapsed time wait for the lighting.
 
     Returns
@@ -112,12 +116,12 @@ def stated_moments(sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> burni
     """Return the moments that trial.toml states, clock times without a date on `date`."""
     moments: dict[str, float | None] = {}
     for key, value in _stated(sheet).items():
-        section, _, name = key.partition(".")
+        name = key.partition(".")[2]
         read = None if value is None else clock.parse_stated(value, zone, date)
         if value is not None and read is None:
             raise TrialFileError(
-                f'{FILE_NAME}: {key}: found "{" ".join(str(value).split())[:60]}", expected a clock time such as '
-                '"09:05" or a date and time such as "2026-03-14 09:05"'
+                f'{FILE_NAME}: {key}: found {one_line(shown(value))}, expected a clock time such as "09:05" '
+                'or a date and time such as "2026-03-14 09:05"'
             )
         moments[name] = None if read is None else read[0]
         if value is not None and name != "lit" and not _has_date(value):
@@ -127,7 +131,7 @@ def stated_moments(sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> burni
 
 
 def drop_repeated(log: Log, zone: dt.tzinfo, findings: list[Finding]) -> None:
-    """Leave out rows that repeat another to the letter; feeds of one day without a clock time may truly be alike."""
+    """Leave out rows that repeat another to the letter; feeds of a day without a clock time may be alike."""
     found = log.table
     frame = pd.DataFrame({heading.index: found.cells[heading.index] for heading in found.headings})
     # The same clock time on two days is no repetition.
@@ -144,7 +148,7 @@ def drop_repeated(log: Log, zone: dt.tzinfo, findings: list[Finding]) -> None:
 
 
 def _read(log: Log, sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> tuple[bool | None, list[Finding]]:
-    """Fill in the times of a log's rows; return whether they carry a date (None: they wait), and what was seen."""
+    """Fill in the times of the rows; return whether they carry a date (None: they wait) and what was seen."""
     found, findings = log.table, list[Finding]()
     time, day, epoch = log.heading("time"), log.heading("date"), log.heading("epoch")
     log.at = np.full(len(found.rows), np.nan)
@@ -154,14 +158,16 @@ def _read(log: Log, sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> tupl
     if one is None:
         if epoch is None:
             return None, findings
-        low, high = (clock.to_utc(dt.date(year, 1, 1), 0.0, dt.UTC) for year in (stamps.YEARS[0], stamps.YEARS[-1]))
+        low, high = (
+            clock.to_utc(dt.date(year, 1, 1), 0.0, dt.UTC) for year in (stamps.YEARS[0], stamps.YEARS[-1])
+        )
         log.at = _seconds(log, epoch, "s", low, high, findings)
         is_dated = True
     else:
         texts = found.cells[one.index]
         if time is not None and day is not None:
-            # A date is written once per page: a row without one is a clock time after the row before. A row of the
-            # run without a clock time cannot be placed; one of the feed log is of that day.
+            # A date is written once per page: a row without one is a clock time after the row before. A row
+            # of the run without a clock time cannot be placed; one of the feed log is of that day.
             texts = np.array(
                 [
                     f"{d} {t}".strip() if t or log.is_history else ""
@@ -170,7 +176,9 @@ def _read(log: Log, sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> tupl
                 dtype=object,
             )
         rule = sheet.files.get(found.file)
-        moments = clock.parse_moments(texts, found.rows, found.file, zone, date, rule.date_order if rule else None)
+        moments = clock.parse_moments(
+            texts, found.rows, found.file, zone, date, rule.date_order if rule else None
+        )
         findings += moments.findings
         log.at, is_dated = moments.at, moments.dated
     back = np.flatnonzero(np.diff(log.at[np.isfinite(log.at)]) < 0)
@@ -183,7 +191,7 @@ def _read(log: Log, sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> tupl
 
 
 def _seconds(
-    log: Log, heading: table.Heading, default: str, low: float, high: float, findings: list[Finding]
+    log: Log, heading: Heading, default: str, low: float, high: float, findings: list[Finding]
 ) -> Numbers:
     """Return a column of elapsed or epoch times in seconds, NaN where there is none from `low` to `high`."""
     unit, factor, _ = converted(log, heading, "s", default)
@@ -201,7 +209,8 @@ def _seconds(
         first = int(np.flatnonzero(wrong)[0])
         findings.append(_at_row("caution", "time-not-possible", say(
             "{n} times such as {text} are not possible; their rows are not used", n=int(wrong.sum()),
-            text=str(log.table.cells[heading.index][first])[:40]), log, int(log.table.rows[first])))  # fmt: skip
+            text=str(log.table.cells[heading.index][first])[:40]),
+            log, int(log.table.rows[first])))  # fmt: skip
     return np.where(wrong, np.nan, seconds)
 
 
@@ -224,7 +233,11 @@ def _at_row(level: str, code: str, message: Message, log: Log, row: int) -> Find
 
 
 def _stated(sheet: Sheet) -> dict[str, Any]:
-    return {"burner.lit": sheet.burner.lit, "burner.out": sheet.burner.out, "water.placed": sheet.water.placed}
+    return {
+        "burner.lit": sheet.burner.lit,
+        "burner.out": sheet.burner.out,
+        "water.placed": sheet.water.placed,
+    }
 
 
 def _has_date(value: Any) -> bool:
@@ -242,6 +255,10 @@ def _stated_date(sheet: Sheet, zone: dt.tzinfo) -> dt.date | None:
 
 def _first_day(logs: list[Log], dated: list[bool | None], zone: dt.tzinfo) -> dt.date | None:
     """Return the day on which the dated logs of the run begin."""
-    times = [log.at[np.isfinite(log.at)] for log, is_dated in zip(logs, dated, strict=True) if is_dated and not log.is_history]
+    times = [
+        log.at[np.isfinite(log.at)]
+        for log, is_dated in zip(logs, dated, strict=True)
+        if is_dated and not log.is_history
+    ]
     joined = np.concatenate(times) if times else np.empty(0)
     return dt.datetime.fromtimestamp(float(joined.min()), zone).date() if joined.size else None

@@ -38,7 +38,8 @@ def test_without_lighting_there_is_no_run(tmp_path: Path) -> None:
 
 
 def test_without_a_flame_out_the_last_reading_ends_the_run_and_is_a_finding(tmp_path: Path) -> None:
-    found = results(tmp_path, column("gas_volume [L]", FALLING), burner={"lit": "09:00"}, gas=HOLDER)
+    cabinet = column("cabinet_temperature [degC]", {0: 25, 1: 10, 2: 0, 2.5: -5})
+    found = results(tmp_path, column("gas_volume [L]", FALLING), cabinet, burner={"lit": "09:00"}, gas=HOLDER)
     assert found["run_time"].value == 3
     assert "end-not-recorded" in codes(found)
     assert "not recorded" in reason(found["hold_over_time"])

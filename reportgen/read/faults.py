@@ -1,0 +1,144 @@
+"""Faults of `trial.toml` in words: its line, its key, what was found, what was expected."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+#: An error is one to three lines, so at most this many faults are named at once, each on so long a line.
+MOST_FAULTS = 3
+LONGEST_LINE = 300
+#: Larger numbers are not written out, and are none of a visitor count or a price.
+LARGEST_SHOWN = 10**15
+#: What each kind of fault would have had instead.
+EXPECTED = {
+    "string_type": "a text in quotation marks",
+    "string_too_short": "a text of at least one letter",
+    "bool_type": "true or false",
+    "int_type": "a whole number",
+    "float_type": "a number",
+    "finite_number": "a number",
+    "list_type": "a list in square brackets",
+    "dict_type": "a table",
+}
+#: What pydantic adds to the place of a value that may be of several types.
+UNION_MEMBERS = {("int",), ("float",), ("str",), ("bool",), ("constrained-int",), ("constrained-float",)}
+SEVERAL_TYPES = "a number or a text in quotation marks"
+_BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
+_TABLE_LINE = re.compile(r"\s*\[\[?\s*(?P<name>[^\[\]]+?)\s*\]\]?\s*(?:#.*)?")
+_KEY = r"""(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')"""
+_KEY_LINE = re.compile(rf"\s*(?P<key>{_KEY}(?:\s*\.\s*{_KEY})*)\s*=")
+
+
+def fault_lines(error: ValidationError, text: str, file: str, model: type[BaseModel]) -> list[str]:
+    """Return the faults of a file with this text, a line each, up to three lines.
+
+    Parameters
+    ----------
+    model
+        What the file is checked against; its fields are the known keys.
+    """
+    lines = _key_lines(text)
+    # A value that fits no type of several is one fault, though each type names its own.
+    faults = list(
+        dict.fromkeys(
+            one_line(_fault(fault, lines, file, model)) for fault in error.errors(include_url=False)
+        )
+    )
+    more = len(faults) - MOST_FAULTS
+    return faults if more <= 0 else [*faults[: MOST_FAULTS - 1], f"... and {more + 1} more faults"]
+
+
+def one_line(text: str) -> str:
+    """Return a text without line ends, cut where it is too long for a line."""
+    line = " ".join(text.split())
+    return line if len(line) <= LONGEST_LINE else f"{line[:LONGEST_LINE]} …"
+
+
+def nearest(name: str, known: list[str]) -> str:
+    """Return the known key that a name most likely means."""
+    elsewhere = [key for key in known if key.endswith("." + name)]
+    close = elsewhere or difflib.get_close_matches(name, known, n=1, cutoff=0.0)
+    return close[0] if close else ""
+
+
+def shown(value: object) -> str:
+    """Return a value of the file as people wrote it, at most a line of it."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, dict | list):
+        return "a table" if isinstance(value, dict) else "a list"
+    if isinstance(value, int) and abs(value) > LARGEST_SHOWN:
+        return "a number of many digits"
+    return f'"{value}"' if isinstance(value, str) else str(value)
+
+
+def _fault(fault: Any, lines: dict[tuple[str, ...], int], file: str, model: type[BaseModel]) -> str:
+    """Return one fault as a line: where, what was found, what was expected."""
+    # Unions add the names of their members to the place; the keys of the file are what the user knows.
+    place = [str(part) for part in fault["loc"]]
+    while place and tuple(place) not in lines and fault["type"] not in ("missing", "extra_forbidden"):
+        place.pop()
+    dotted = ".".join(part if _BARE_KEY.fullmatch(part) else f'"{part}"' for part in place)
+    line = next(
+        (lines[tuple(place[:n])] for n in range(len(place), 0, -1) if tuple(place[:n]) in lines), None
+    )
+    where = f"{file}:{line}" if line else file
+    if fault["type"] == "missing":
+        return f'{where}: the key {dotted} is missing; add for example {place[-1]} = "…"'
+    if fault["type"] == "extra_forbidden":
+        known = nearest(place[-1], _known_keys(place[:-1], model))
+        return f'{where}: the key {dotted} is not known; the nearest known key is "{known}"'
+    message = str(fault["msg"]).removeprefix("Value error, ")
+    wanted = SEVERAL_TYPES if fault["loc"][-1:] in UNION_MEMBERS else _wanted(fault, dotted)
+    if wanted:
+        message = f"found {shown(fault['input'])}, expected {wanted}"
+    elif not message.startswith(("found", "level_table", "columns")):
+        message = f"found {shown(fault['input'])}: {message[0].lower()}{message[1:]}"
+    return f"{where}: {dotted}: {message}" if dotted else f"{where}: {message}"
+
+
+def _wanted(fault: Any, dotted: str) -> str | None:
+    """Return what was expected, in words of the file."""
+    if fault["type"] == "model_type":
+        return f"a table: a line [{dotted}] and its keys below it"
+    if fault["type"] == "literal_error":
+        return str(fault["ctx"]["expected"]).replace("'", '"')
+    return EXPECTED.get(fault["type"])
+
+
+def _known_keys(section: list[str], top: type[BaseModel]) -> list[str]:
+    model: Any = top
+    for name in section:
+        field = model.model_fields.get(name)
+        if field is None:
+            continue  # a free name, such as that of a file
+        members = [field.annotation, *getattr(field.annotation, "__args__", ())]
+        model = next((member for member in members if hasattr(member, "model_fields")), None)
+        if model is None:
+            return []
+    here = list(model.model_fields)
+    return here if section else here + [f"{name}.{key}" for name in here for key in _known_keys([name], top)]
+
+
+def _key_lines(text: str) -> dict[tuple[str, ...], int]:
+    """Return the line of each key and table; no TOML reader keeps them, and people need them."""
+    lines: dict[tuple[str, ...], int] = {}
+    table: tuple[str, ...] = ()
+    for number, line in enumerate(text.split("\n"), start=1):
+        # A line of this many characters holds a text, no table; a pattern would crawl over it.
+        header = _TABLE_LINE.fullmatch(line) if len(line) < LONGEST_LINE else None
+        key = _KEY_LINE.match(line)
+        if header is not None:
+            table = _key_parts(header["name"])
+            lines.setdefault(table, number)
+        elif key is not None:
+            lines.setdefault(table + _key_parts(key["key"]), number)
+    return lines
+
+
+def _key_parts(dotted: str) -> tuple[str, ...]:
+    return tuple(part.strip().strip("\"'") for part in re.findall(r"\"[^\"]*\"|'[^']*'|[^.]+", dotted))

@@ -1,0 +1,49 @@
+"""The wheel carries all it needs: built, installed in a new environment elsewhere, it writes a report."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import venv
+import zipfile
+from pathlib import Path
+
+from conftest import ROOT, SAMPLES
+
+
+def test_an_installed_wheel_writes_a_report(tmp_path: Path) -> None:
+    built = tmp_path / "built"
+    subprocess.run(
+        [sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(built), str(ROOT)],
+        check=True, capture_output=True, cwd=tmp_path,
+    )  # fmt: skip
+    (wheel,) = built.glob("trial_reportgen-*.whl")
+    names = zipfile.ZipFile(wheel).namelist()
+    for name in ("report.html", "report.md", "index.html", "base.html", "style.css"):
+        assert f"reportgen/templates/{name}" in names
+    assert "reportgen/results.schema.json" in names
+    assert not [name for name in names if name.startswith(("tests/", "sample_trials/"))]
+
+    # The dependencies are those of this environment: what is tested is the wheel, not the network.
+    home = tmp_path / "environment"
+    venv.create(home, with_pip=True)
+    programs = home / ("Scripts" if sys.platform == "win32" else "bin")
+    (site,) = [*home.glob("lib/python*/site-packages"), *home.glob("Lib/site-packages")]
+    here = [path for path in map(Path, sys.path) if path.name == "site-packages"]
+    (site / "dependencies.pth").write_text("\n".join(str(path) for path in here) + "\n", encoding="utf-8")
+    subprocess.run(
+        [str(programs / "python"), "-m", "pip", "install", "--no-deps", "--no-index", "--force-reinstall", str(wheel)],
+        check=True, capture_output=True, cwd=tmp_path,
+    )  # fmt: skip
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+
+    def inside(*command: str) -> str:
+        done = subprocess.run(command, check=False, capture_output=True, text=True, cwd=elsewhere)
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    place = inside(str(programs / "python"), "-c", "import reportgen; print(reportgen.__file__)")
+    assert Path(place.strip()).is_relative_to(home), "the checkout was used, not the wheel"
+    inside(str(programs / "reportgen"), "report", str(SAMPLES / "canteen-hand-readings"), "--out", "out")
+    assert (elsewhere / "out" / "report.html").read_text(encoding="utf-8").count("<figure>") >= 3

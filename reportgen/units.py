@@ -169,15 +169,15 @@ def parse_stated(text: str, target: str) -> Stated:
         If the text is no quantity or its unit does not fit; the message shows one that would.
     """
     value, spread, unit, kind = _parts(text, target)
-    factor, offset = conversion(unit, target)
+    factor, offset = _conversion_of(text, unit, target)
     half_width = 0.5 * _last_digit(value)
     has_uncertainty = spread is not None
     deviation = _standard(float(spread), kind) if spread is not None else half_width / 3**0.5
     if deviation < 0:
-        raise UnitError(f'"{text}": an uncertainty cannot be negative')
+        raise UnitError(f'found "{text}", expected an uncertainty that is not negative')
     number = float(value) * factor + offset
     if not (math.isfinite(number) and math.isfinite(deviation * factor)):
-        raise UnitError(f'"{text}": the number is too large')
+        raise UnitError(f'found "{text}", expected a smaller number')
     return Stated(number, deviation * abs(factor), target, text.strip(), has_uncertainty)
 
 
@@ -188,13 +188,23 @@ def parse_accuracy(text: str, target: str) -> Stated:
     """
     value, spread, unit, kind = _parts(text, target)
     if spread is not None or value[0] == "-":
-        raise UnitError(f'"{text}": write an accuracy as one positive number, such as "2 % (limits)"')
-    target = "%" if unit_named(unit) == unit_named("%") else target
-    factor, _ = conversion(unit, target)
+        raise UnitError(
+            f'found "{text}", expected an accuracy as one positive number, such as "2 % (limits)"'
+        )
+    target = "%" if ALIASES.get(unit) == "percent" else target
+    factor, _ = _conversion_of(text, unit, target)
     deviation = _standard(float(value), kind) * factor
     if not math.isfinite(deviation):
-        raise UnitError(f'"{text}": the number is too large')
+        raise UnitError(f'found "{text}", expected a smaller number')
     return Stated(deviation, 0.0, target, text.strip(), True)
+
+
+def _conversion_of(text: str, unit: str, target: str) -> tuple[float, float]:
+    try:
+        return conversion(unit, target)
+    except UnitError as error:
+        wanted = EXAMPLES.get(target, f"a quantity in {target}")
+        raise UnitError(f'found "{text}", expected {wanted}: {error}') from error
 
 
 def _parts(text: str, target: str) -> tuple[str, str | None, str, str | None]:
@@ -217,7 +227,7 @@ def _standard(spread: float, kind: str | None) -> float:
         return spread / 3**0.5
     coverage = float(kind.split("=")[1])
     if coverage == 0:
-        raise UnitError("a coverage factor k cannot be 0")
+        raise UnitError("found a coverage factor k of 0, expected one such as k=2")
     return spread / coverage
 
 

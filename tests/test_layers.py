@@ -19,21 +19,19 @@ ROOMS = [
     {"trial"},
     {"read"},
     {"figures"},
-    {"results_file", "safety", "checklist", "wording", "charts"},
+    {"results_file", "safety", "checklist", "wording"},
+    {"charts"},
     {"view"},
     {"render", "write"},
     {"batch"},
     {"cli"},
     {"__main__"},
 ]
-#: Rooms of several modules.
-IN_ROOM = {"safety_rules": "safety", "safety_words": "safety", "chart_style": "charts", "chain_picture": "charts"}
 ALLOWED_IN_CALC = {"numpy", "scipy", "uncertainties"}
 
 
 def room_of(module: str) -> int:
     name = module.split(".")[1] if "." in module else "__init__"
-    name = IN_ROOM.get(name, name)
     return next(level for level, names in enumerate(ROOMS) if name in names)
 
 

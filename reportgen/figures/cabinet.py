@@ -209,10 +209,10 @@ def _lowest(cabinet: _Cabinet) -> tuple[Figure, float]:
         reason = say("fewer than three cabinet readings follow the lighting of the burner")
         return not_given("temperature_lowest", reason), math.nan
     medians = series.running_median_of_three(values)
-    index = int(np.argmin(medians))
+    index = 1 + int(np.argmin(medians[1:-1]))  # the two ends repeat their neighbours
     number = uncertainty.estimate(float(medians[index]), cabinet.reading, "cabinet readings") - cabinet.offset
     first = int(np.flatnonzero(after)[0])
-    around = [first + i for i in range(max(index - 1, 0), min(index + 2, len(values)))]
+    around = [first + i for i in range(index - 1, index + 2)]
     working = say(
         "median of three readings around {t} h = {number} °C, the lowest of all such", t=float(hours[index]), number=number
     )

@@ -151,8 +151,8 @@ def _ice_mass(trial: Trial, water_mass: Figure, brackets: dict[str, Bracket]) ->
     weighed = trial.sheet.water.ice_mass
     if weighed is not None:
         figure = stated("ice_mass", weighed, "water.ice_mass")
-        over = figure.number - water_mass.number if water_mass.is_given else None
-        if over is not None and uncertainty.nominal(over) > MORE_ICE_THAN_WATER_SIGMAS * uncertainty.standard_uncertainty(over):
+        spread = math.hypot(figure.standard_uncertainty, water_mass.standard_uncertainty)
+        if water_mass.is_given and figure.value - water_mass.value > MORE_ICE_THAN_WATER_SIGMAS * spread:
             return not_given("ice_mass", say(
                 "more ice ({ice} kg) than water put in ({water} kg) cannot be", ice=weighed.value, water=water_mass.value),
                 inputs=[*figure.inputs, *water_mass.inputs])  # fmt: skip

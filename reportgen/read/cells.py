@@ -117,11 +117,18 @@ def _number_text(cell: str, unit: str) -> str:
     match = _WITH_UNIT.fullmatch(text)
     if match is None or _NUMBER.fullmatch(text):
         return text
+    return match["number"] if _is_same(match["unit"], unit) else text
+
+
+def _is_same(unit: str, other: str) -> bool:
     try:
-        is_same = units.unit_named(match["unit"]) == units.unit_named(unit)
+        if units.unit_named(unit) == units.unit_named(other):
+            return True
+        factor, offset = units.conversion(unit, other)
     except units.UnitError:
-        return text
-    return match["number"] if is_same else text
+        return False
+    # hPa and mbar are one; a degree and a kelvin are one only for differences.
+    return units.unit_named(other) != units.unit_named("K") and math.isclose(factor, 1.0) and offset == 0
 
 
 def _is_failure(values: Numbers, column: str, unit: str) -> npt.NDArray[np.bool_]:

@@ -22,6 +22,8 @@ EXPECTED = {
     "float_type": "a number",
     "finite_number": "a number",
     "list_type": "a list in square brackets",
+    "too_short": "two or more pairs of level and volume",
+    "too_long": "pairs of level and volume",
     "dict_type": "a table",
 }
 #: What pydantic adds to the place of a value that may be of several types.
@@ -96,7 +98,7 @@ def _fault(fault: Any, lines: dict[tuple[str, ...], int], file: str, model: type
     wanted = SEVERAL_TYPES if fault["loc"][-1:] in UNION_MEMBERS else _wanted(fault, dotted)
     if wanted:
         message = f"found {shown(fault['input'])}, expected {wanted}"
-    elif not message.startswith(("found", "level_table", "columns")):
+    elif not message.startswith("found"):
         message = f"found {shown(fault['input'])}: {message[0].lower()}{message[1:]}"
     return f"{where}: {dotted}: {message}" if dotted else f"{where}: {message}"
 

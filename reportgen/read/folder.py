@@ -131,7 +131,8 @@ def _no_header(name: str, text: str) -> Finding:
     known = ", ".join(("time", "cabinet_temperature [degC]", "gas_volume [L]", "ice", "event"))
     return Finding("error", "no-header", say(
         "no row names a time column and a column of ours, so the file is not used; name the columns "
-        "like {known}, or map them under [columns] in {sheet}", known=known, sheet=FILE_NAME), name, 1)  # fmt: skip
+        "like {known}, or map them under [columns] in {sheet}", known=known, sheet=FILE_NAME),
+        name, 1)  # fmt: skip
 
 
 def _first_lit(events: list[Event]) -> float | None:
@@ -143,7 +144,7 @@ def _zero_of_elapsed(
 ) -> float | None:
     """Return the moment from which elapsed times count where no lighting is recorded; None if none is.
 
-    Where nothing else is timed, the zero of the elapsed time is the lighting by definition, whenever that was.
+    Where nothing else is timed, the zero of the elapsed time is the lighting by definition.
     """
     if all(log.is_elapsed_only or log.is_history for log in logs):
         findings.append(Finding("note", "lit-at-zero", say(

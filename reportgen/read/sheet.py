@@ -11,10 +11,11 @@ from pathlib import PurePosixPath
 from typing import Annotated, Any, Literal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from reportgen import units, vocabulary
 from reportgen.errors import TrialFileError
+from reportgen.read import clock
 from reportgen.read.faults import LARGEST_SHOWN, fault_lines, nearest, one_line, shown
 from reportgen.read.stamps import YEARS
 
@@ -61,6 +62,23 @@ def _zone(value: object) -> str:
     return name
 
 
+def _known_columns(mapping: dict[str, str]) -> dict[str, str]:
+    for name in mapping:
+        if vocabulary.column_named(name) is None:
+            known = nearest(name, list(vocabulary.COLUMNS))
+            raise ValueError(f'found {name}, which is no column of a log; the nearest known is "{known}"')
+    return mapping
+
+
+def _rising(table: list[list[float]]) -> list[list[float]]:
+    for (level, _), (following, _) in pairwise(table):
+        if following <= level:
+            raise ValueError(
+                f"found {following:g} after {level:g}, expected levels that rise from pair to pair"
+            )
+    return table
+
+
 def _inside(value: object) -> str:
     text = _text(value, "a path inside the trial folder")
     path = PurePosixPath(text.replace("\\", "/"))
@@ -75,8 +93,11 @@ def _inside(value: object) -> str:
 
 
 def _moment(value: object) -> object:
-    if not isinstance(value, str | dt.time | dt.datetime):
-        raise ValueError(f'found {shown(value)}, expected a clock time such as "09:05", or a date and time')
+    if not isinstance(value, str | dt.time | dt.datetime) or clock.parse_stated(value, dt.UTC, None) is None:
+        raise ValueError(
+            f'found {shown(value)}, expected a clock time such as "09:05" or a date and time such as '
+            '"2026-03-14 09:05"'
+        )
     return value
 
 
@@ -99,7 +120,11 @@ Volume = Annotated[units.Stated, _quantity("L", low=0, high=1e7)]
 Length = Annotated[units.Stated, _quantity("mm", positive=True)]
 Whole = Annotated[int, Field(ge=-LARGEST_SHOWN, le=LARGEST_SHOWN)]
 Decimal = Annotated[float, Field(ge=-LARGEST_SHOWN, le=LARGEST_SHOWN)]
-LevelTable = Annotated[list[Annotated[list[float], Field(min_length=2, max_length=2)]], Field(min_length=2)]
+LevelTable = Annotated[
+    list[Annotated[list[float], Field(min_length=2, max_length=2)]],
+    Field(min_length=2),
+    AfterValidator(_rising),
+]
 
 
 class Section(BaseModel):
@@ -133,14 +158,6 @@ class Gas(Section):
     dry: bool = False
     methane: Percent | None = None
     methane_method: str = ""
-
-    @model_validator(mode="after")
-    def _levels_rise(self) -> Gas:
-        if self.level_table is not None:
-            levels = [pair[0] for pair in self.level_table]
-            if any(b <= a for a, b in pairwise(levels)):
-                raise ValueError("level_table: the levels must rise from row to row")
-        return self
 
 
 class Cabinet(Section):
@@ -232,19 +249,8 @@ class Sheet(Section):
     digester: Digester = Digester()
     audience: dict[str, Whole | Decimal | str | bool] = {}
     costs: dict[str, Whole | Decimal | str] = {}
-    columns: dict[str, dict[str, str]] = {}
+    columns: dict[str, Annotated[dict[str, str], AfterValidator(_known_columns)]] = {}
     files: dict[str, FileRule] = {}
-
-    @model_validator(mode="after")
-    def _columns_exist(self) -> Sheet:
-        for file, mapping in self.columns.items():
-            for name in mapping:
-                if vocabulary.column_named(name) is None:
-                    known = nearest(name, list(vocabulary.COLUMNS))
-                    raise ValueError(
-                        f'columns."{file}".{name} is no column of a log; the nearest known is "{known}"'
-                    )
-        return self
 
 
 def parse_sheet(data: bytes) -> Sheet:

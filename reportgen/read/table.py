@@ -124,7 +124,7 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
     at, delimiter = found
     header = _split(lines[at], delimiter)
     headings, unknown = _headings(header, file, at + 1, mapping)
-    body = ["" if _is_comment(line) else line for line in lines[at + 1 :]]
+    body = ["" if _is_comment(line) or line.isspace() else line for line in lines[at + 1 :]]
     findings: list[Finding] = []
     if (
         body

@@ -10,10 +10,9 @@ import numpy as np
 import pandas as pd
 
 from reportgen import units, vocabulary
-from reportgen.errors import LogFileError, TrialFileError
+from reportgen.errors import LogFileError
 from reportgen.message import Message, say
 from reportgen.read import burning, cells, clock, stamps
-from reportgen.read.faults import one_line, shown
 from reportgen.read.sheet import FILE_NAME, Sheet
 from reportgen.read.table import Heading, Table
 from reportgen.trial import Finding, Numbers
@@ -114,19 +113,15 @@ def read_elapsed(logs: list[Log], zero: float, findings: list[Finding]) -> None:
 
 def stated_moments(sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> burning.Stated:
     """Return the moments that trial.toml states, clock times without a date on `date`."""
-    moments: dict[str, float | None] = {}
+    moments: dict[str, float] = {}
     for key, value in _stated(sheet).items():
         name = key.partition(".")[2]
-        read = None if value is None else clock.parse_stated(value, zone, date)
-        if value is not None and read is None:
-            raise TrialFileError(
-                f'{FILE_NAME}: {key}: found {one_line(shown(value))}, expected a clock time such as "09:05" '
-                'or a date and time such as "2026-03-14 09:05"'
-            )
-        moments[name] = None if read is None else read[0]
-        if value is not None and name != "lit" and not _has_date(value):
-            next_day = clock.parse_stated(value, zone, (date or clock.NO_DATE) + dt.timedelta(days=1))
-            moments[f"{name}_next_day"] = None if next_day is None else next_day[0]
+        if value is None:
+            continue
+        moments[name], _ = _moment(value, zone, date)
+        if name != "lit" and not _has_date(value):
+            next_day = (date or clock.NO_DATE) + dt.timedelta(days=1)
+            moments[f"{name}_next_day"], _ = _moment(value, zone, next_day)
     return burning.Stated(**moments)
 
 
@@ -232,6 +227,13 @@ def _at_row(level: str, code: str, message: Message, log: Log, row: int) -> Find
     return Finding(level, code, message, log.table.file, row)
 
 
+def _moment(value: Any, zone: dt.tzinfo, date: dt.date | None) -> tuple[float, bool]:
+    """Return a moment that the sheet has already been checked to hold."""
+    read = clock.parse_stated(value, zone, date)
+    assert read is not None
+    return read
+
+
 def _stated(sheet: Sheet) -> dict[str, Any]:
     return {
         "burner.lit": sheet.burner.lit,
@@ -247,9 +249,8 @@ def _has_date(value: Any) -> bool:
 def _stated_date(sheet: Sheet, zone: dt.tzinfo) -> dt.date | None:
     """Return the date that a moment of trial.toml carries, the lighting's first; None where none does."""
     for value in _stated(sheet).values():
-        read = clock.parse_stated(value, zone, None) if value is not None and _has_date(value) else None
-        if read is not None:
-            return dt.datetime.fromtimestamp(read[0], zone).date()
+        if value is not None and _has_date(value):
+            return dt.datetime.fromtimestamp(_moment(value, zone, None)[0], zone).date()
     return None
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from reportgen.figures import Results
 
-from .trials import THREE_HOURS, codes, column, names, reason, results, rows
+from .trials import THREE_HOURS, codes, column, names, number, reason, results, rows
 
 CABINET = {"resolution": "0.1 K", "accuracy": "0.3 K (limits)"}
 OFFSET = 0.3 / 3**0.5  # K, of a thermometer right to 0.3 K
@@ -66,6 +66,14 @@ def test_lowest_is_a_median_of_three(tmp_path: Path) -> None:
     assert found["temperature_lowest"].standard_uncertainty == pytest.approx(math.hypot(READING, OFFSET))
 
 
+def test_lowest_at_the_first_three_readings_is_at_the_middle_one(tmp_path: Path) -> None:
+    # The median of (20, 5, 4) is 5, lower than those that follow: 15 K in the first hour.
+    found = of(tmp_path, {0: 20, 1: 5, 1.5: 4, 2: 8, 2.5: 9, 3: 9})
+    assert found["temperature_lowest"].value == 5
+    assert found["temperature_lowest"].inputs == ("log1.csv:2-4",)
+    assert found["cooling_rate_mean"].value == pytest.approx(15)
+
+
 def test_three_readings_are_enough_for_the_plain_figures(tmp_path: Path) -> None:
     found = of(tmp_path, {0: 20, 0.5: 10, 1: 0})
     assert found["temperature_lowest"].value == 10
@@ -81,7 +89,7 @@ def test_three_readings_are_enough_for_the_plain_figures(tmp_path: Path) -> None
 
 def test_crossing_is_interpolated_and_shares_the_thermometer_error(tmp_path: Path) -> None:
     # 3 K above at 1.7 h, 1 K below at 2.1 h.
-    readings = {0: 20, 1.7: 3, 2.1: -1, 2.5: -5, 2.9: -9}
+    readings = {0: 20, 1.7: 3, 2.1: -1, 2.5: -5, 2.9: -9, 3.3: -13}
     found = of(tmp_path, readings)
     assert found["time_to_0"].value == pytest.approx(2.0)
     assert found["time_to_0"].standard_uncertainty == pytest.approx(
@@ -91,7 +99,7 @@ def test_crossing_is_interpolated_and_shares_the_thermometer_error(tmp_path: Pat
     working = str(found["time_to_0"].working)
     assert "(3 − 0) / (3 − (−1))" in working
     # The offset moves both crossings alike; only readings and clock stay in their distance.
-    apart = found["time_to_minus_6"].number - found["time_to_0"].number
+    apart = number(found["time_to_minus_6"]) - number(found["time_to_0"])
     assert apart.nominal_value == pytest.approx(0.6)
     assert apart.std_dev == pytest.approx((2 * READING**2 / 10**2 + 2 * CLOCK**2) ** 0.5)
 
@@ -153,11 +161,13 @@ def test_crossing_in_a_gap_from_the_lighting_on_gives_a_rate_with_a_lower_bound_
     found = of(tmp_path, {0: 20, 2: -3, 2.25: -4, 2.5: -5, 2.75: -6})
     assert found["time_to_0"].interval == (0, 2)
     assert "nought" in reason(found["cooling_rate_mean"])
-    assert found["cooling_rate_mean"].at_least == pytest.approx((20 - 1.96 * math.hypot(READING, OFFSET)) / 2, rel=1e-4)
+    assert found["cooling_rate_mean"].at_least == pytest.approx(
+        (20 - 1.96 * math.hypot(READING, OFFSET)) / 2, rel=1e-4
+    )
 
 
 def test_slope_at_a_crossing_is_not_taken_from_one_step_of_the_scale(tmp_path: Path) -> None:
-    # In whole degrees, 6 K/h: the two readings around 0 °C are two minutes apart, which is no slope of 30 K/h.
+    # In whole degrees, 6 K/h: the two readings around 0 °C are two minutes apart: no slope of 30 K/h.
     readings = {0.0: 20, 2.0: 8, 2.5: 5, 3.0: 2, 3.3: 1, 3.3 + 1 / 30: 0, 3.7: -2, 4.2: -5, 4.7: -8}
     cabinet = {"resolution": "1 K", "accuracy": "0.6 K (limits)"}
     found = of(tmp_path, readings, cabinet=cabinet, burner={"lit": "09:00", "out": "14:00"})
@@ -189,7 +199,7 @@ def test_mean_rate_to_zero(tmp_path: Path) -> None:
     # An offset d moves the start by d and the time by d / (10 K/h): the rate stays.
     from reportgen.calc.uncertainty import variance_shares
 
-    assert variance_shares(rate.number).get("cabinet thermometer", 0) == pytest.approx(0, abs=1e-9)
+    assert variance_shares(number(rate)).get("cabinet thermometer", 0) == pytest.approx(0, abs=1e-9)
 
 
 def test_mean_rate_to_the_lowest_where_zero_is_not_reached(tmp_path: Path) -> None:
@@ -247,9 +257,10 @@ def test_response_is_found_where_it_is_there(tmp_path: Path) -> None:
     [
         ({0: 20, 1: 10, 2: 0}, "readings"),
         ({i / 4: 20 for i in range(13)}, "fell by only"),
-        ({i / 10: 20 - 3 * i / 10 for i in range(11)}, "h; it needs"),
+        ({i / 10: 20 - 3 * i / 10 for i in range(11)}, "far beyond"),
+        ({i / 50: round(40 * math.exp(-i / 50) - 15, 2) for i in range(66)}, "1.5 time constants"),
     ],
-    ids=["few", "flat", "short"],
+    ids=["few", "flat", "straight", "short"],
 )
 def test_response_is_refused_with_a_reason(tmp_path: Path, readings: dict[float, float], why: str) -> None:
     found = of(tmp_path, readings)
@@ -326,7 +337,13 @@ def test_fahrenheit_log_gives_the_same_as_celsius(tmp_path: Path) -> None:
     found = of(tmp_path, LINE)
     log = column("cabinet_temperature [degF]", {at: 32 + 1.8 * value for at, value in LINE.items()})
     other = results(tmp_path / "f", log, burner=THREE_HOURS, cabinet=CABINET)
-    for key in ("temperature_start", "time_to_0", "time_to_minus_6", "cooling_rate_mean", "cooling_rate_peak"):
+    for key in (
+        "temperature_start",
+        "time_to_0",
+        "time_to_minus_6",
+        "cooling_rate_mean",
+        "cooling_rate_peak",
+    ):
         assert other[key].value == pytest.approx(found[key].value), key
         assert other[key].standard_uncertainty == pytest.approx(found[key].standard_uncertainty), key
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from .trials import FALLING, HOLDER, THREE_HOURS, column, names, reason, results
+from .trials import FALLING, HOLDER, THREE_HOURS, column, names, number, reason, results
 
 READING = 2 / 12**0.5  # L, of a scale read to 2 L
 
@@ -28,16 +28,18 @@ def test_chain_from_litres_to_watts(tmp_path: Path) -> None:
 
 def test_rate_times_time_is_the_gas_with_no_error_left(tmp_path: Path) -> None:
     found = results(tmp_path, column("gas_volume [L]", FALLING), burner=THREE_HOURS, gas=HOLDER)
-    again = found["gas_per_hour"].number * found["burning_time"].number
+    again = number(found["gas_per_hour"]) * number(found["burning_time"])
     assert again.nominal_value == pytest.approx(found["gas_used"].value)
-    assert (again / found["gas_used"].number).std_dev == pytest.approx(0, abs=1e-12)
+    assert (again / number(found["gas_used"])).std_dev == pytest.approx(0, abs=1e-12)
 
 
 def test_endurance_runs_down_to_the_reserve(tmp_path: Path) -> None:
     found = results(
-        tmp_path, column("gas_volume [L]", {0: 300, 1: 240, 2: 180, 3: 120}), burner=THREE_HOURS,
+        tmp_path,
+        column("gas_volume [L]", {0: 300, 1: 240, 2: 180, 3: 120}),
+        burner=THREE_HOURS,
         gas=HOLDER | {"reserve": "30 L"},
-    )  # fmt: skip
+    )
     assert found["holder_endurance"].value == pytest.approx(90 / 60)
     assert found["holder_endurance"].basis == "derived"
     assert "reserve" in names(found["holder_endurance"])  # stated without an uncertainty
@@ -85,14 +87,20 @@ def test_rises_of_an_idle_holder_are_production(tmp_path: Path) -> None:
     before = {-20.0: 10, -10.0: 110, -8.0: 100, -6.0: 160}
     after = {5.0: 50}
     found = results(
-        tmp_path, column("gas_volume [L]", before | {-1.0: 200} | FALLING | after), column("event", {-7: "refill"}),
-        burner=THREE_HOURS, gas=HOLDER,
-    )  # fmt: skip
+        tmp_path,
+        column("gas_volume [L]", before | {-1.0: 200} | FALLING | after),
+        column("event", {-7: "refill"}),
+        burner=THREE_HOURS,
+        gas=HOLDER,
+    )
     assert found["gas_produced"].value == pytest.approx(100 + 40 + 30)
     by_level = results(
-        tmp_path / "level", column("gas_level [cm]", {at: value / 2 for at, value in (before | FALLING).items()}),
-        column("event", {-7: "refill"}), burner=THREE_HOURS, gas=HOLDER | {"level_area": "2000 +/- 0 cm^2"},
-    )  # fmt: skip
+        tmp_path / "level",
+        column("gas_level [cm]", {at: value / 2 for at, value in (before | FALLING).items()}),
+        column("event", {-7: "refill"}),
+        burner=THREE_HOURS,
+        gas=HOLDER | {"level_area": "2000 +/- 0 cm^2"},
+    )
     assert by_level["gas_produced"].value == pytest.approx(100 + 40)
 
 
@@ -105,7 +113,7 @@ def test_variance_shares_sum_to_one(tmp_path: Path) -> None:
     from reportgen.calc.uncertainty import variance_shares
 
     found = results(tmp_path, column("gas_volume [L]", FALLING), burner=THREE_HOURS, gas=HOLDER)
-    shares = variance_shares(found["energy_used"].number)
+    shares = variance_shares(number(found["energy_used"]))
     assert sum(shares.values()) == pytest.approx(1)
     total = 2 * READING**2 / 180**2 + 0.02**2 / 3 + (3 / 60) ** 2 + 0.003**2 / 3
     assert shares["methane fraction"] == pytest.approx((3 / 60) ** 2 / total)

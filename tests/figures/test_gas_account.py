@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -16,9 +17,11 @@ READING = 2 / 12**0.5  # L, of a scale read to 2 L
 SCALE = 0.02 / 3**0.5  # of a scale right to 2 %
 
 
-def of_holder(folder: Path, readings: dict[float, float], *logs: str, **changes: Any) -> Results:
+def of_holder(folder: Path, readings: Mapping[float, float], *logs: str, **changes: Any) -> Results:
     """Return the results of a shut-off holder, lit for three hours."""
-    return results(folder, column("gas_volume [L]", readings), *logs, burner=THREE_HOURS, gas=HOLDER | changes)
+    return results(
+        folder, column("gas_volume [L]", readings), *logs, burner=THREE_HOURS, gas=HOLDER | changes
+    )
 
 
 def used(found: Results) -> float:
@@ -72,7 +75,9 @@ def test_isolation_not_stated_is_an_assumption(tmp_path: Path) -> None:
     assert used(found) == pytest.approx(180)
     assert found["gas_used_as_read"].basis == "assumed"
     assert "holder isolated" in names(found["gas_used_as_read"])
-    assert "gas_per_hour" in next(e.affects for e in found.assumptions if e.assumption.name == "holder isolated")
+    assert "gas_per_hour" in next(
+        e.affects for e in found.assumptions if e.assumption.name == "holder isolated"
+    )
 
 
 def test_kind_not_stated_decides_nothing(tmp_path: Path) -> None:
@@ -82,7 +87,9 @@ def test_kind_not_stated_decides_nothing(tmp_path: Path) -> None:
     assert "gas.kind" in reason(found["energy_used"])
 
 
-@pytest.mark.parametrize("readings", [{0.0: 100, 3.0: 100}, {0.0: 20, 1.5: 22, 3.0: 24}], ids=["none", "negative"])
+@pytest.mark.parametrize(
+    "readings", [{0.0: 100, 3.0: 100}, {0.0: 20, 1.5: 22, 3.0: 24}], ids=["none", "negative"]
+)
 def test_no_gas_used_is_not_a_result(tmp_path: Path, readings: dict[float, float]) -> None:
     found = of_holder(tmp_path, readings)
     assert "no gas used" in reason(found["gas_used_as_read"])
@@ -128,7 +135,11 @@ def test_logged_refill_that_does_not_show_is_a_finding(tmp_path: Path) -> None:
 def test_logged_refill_counts_in_an_open_holder_too(tmp_path: Path) -> None:
     production = column("gas_produced [L]", {-47.0 + 2 * i: 48 for i in range(24)})
     found = of_holder(
-        tmp_path, {0: 100, 1: 40, 1.5: 160, 2: 130, 3: 70}, production, column("event", {1.2: "refill"}), isolated=False
+        tmp_path,
+        {0: 100, 1: 40, 1.5: 160, 2: 130, 3: 70},
+        production,
+        column("event", {1.2: "refill"}),
+        isolated=False,
     )
     assert used(found) == pytest.approx(180 + 72)
 
@@ -174,7 +185,9 @@ def test_content_up_to_an_hour_beyond_the_readings_is_an_assumption(tmp_path: Pa
     assert found["gas_used_as_read"].standard_uncertainty == pytest.approx(parts**0.5)
 
 
-@pytest.mark.parametrize("readings", [{0: 200, 1: 140, 1.5: 110}, {1.5: 110, 2: 80, 3: 20}], ids=["out", "lit"])
+@pytest.mark.parametrize(
+    "readings", [{0: 200, 1: 140, 1.5: 110}, {1.5: 110, 2: 80, 3: 20}], ids=["out", "lit"]
+)
 def test_content_that_nobody_read_gives_no_gas_used(tmp_path: Path, readings: dict[float, float]) -> None:
     assert "no gas reading tells the content" in reason(of_holder(tmp_path, readings)["gas_used_as_read"])
 
@@ -219,7 +232,9 @@ def test_level_by_area(tmp_path: Path) -> None:
 
 def test_level_by_table(tmp_path: Path) -> None:
     log = column("gas_level [cm]", {0: 15, 1: 10, 3: 5})
-    found = results(tmp_path, log, burner=THREE_HOURS, gas=HOLDER | {"level_table": [[0, 0], [10, 24], [20, 48]]})
+    found = results(
+        tmp_path, log, burner=THREE_HOURS, gas=HOLDER | {"level_table": [[0, 0], [10, 24], [20, 48]]}
+    )
     assert used(found) == pytest.approx(36 - 12)
 
 
@@ -239,10 +254,12 @@ def test_level_alone_is_no_volume(tmp_path: Path) -> None:
 
 def test_flow_is_integrated_between_readings(tmp_path: Path) -> None:
     # 1 L/min for an hour, rising to 2 L/min in the second, 2 L/min in the third: 60 + 90 + 120 L.
-    log = column("gas_flow [L/min]", {0: "1.0", 0.5: "1.0", 1: "1.0", 1.5: "1.5", 2: "2.0", 2.5: "2.0", 3: "2.0"})
+    log = column(
+        "gas_flow [L/min]", {0: "1.0", 0.5: "1.0", 1: "1.0", 1.5: "1.5", 2: "2.0", 2.5: "2.0", 3: "2.0"}
+    )
     found = results(tmp_path, log, burner=THREE_HOURS, gas=HOLDER | {"kind": "flow"})
     assert used(found) == pytest.approx(270)
-    # Written in steps of 0.5 L/min: 30 L/h / sqrt 12 for half an hour each, the first and last for half of that.
+    # Written in steps of 0.5 L/min: 30 L/h / sqrt 12 for half an hour each, the ends for a quarter.
     parts = (5 * 0.5**2 + 2 * 0.25**2) * (30 / 12**0.5) ** 2 + (270 * SCALE) ** 2
     assert found["gas_used_as_read"].standard_uncertainty == pytest.approx(parts**0.5)
 
@@ -276,9 +293,13 @@ def test_gas_used_elsewhere_partly_in_the_run_is_shared_out_by_time(tmp_path: Pa
 
 def test_flame_out_in_mid_run_counts_no_gas(tmp_path: Path) -> None:
     log = rows(
-        "time,event,gas_volume [L]", (0, "burner lit", 200), (1, "burner out", 140), (1.5, "", 138), (2, "relit", 136),
+        "time,event,gas_volume [L]",
+        (0, "burner lit", 200),
+        (1, "burner out", 140),
+        (1.5, "", 138),
+        (2, "relit", 136),
         (3, "burner out", 76),
-    )  # fmt: skip
+    )
     found = results(tmp_path, log, gas=HOLDER)
     assert used(found) == pytest.approx(120)
     assert "(200.0 − 140.0) + (136.0 − 76.0)" in str(found["gas_used_as_read"].working)

@@ -9,12 +9,16 @@ import pytest
 
 from reportgen.figures import Results
 
-from .trials import FALLING, HOLDER, THREE_HOURS, column, names, results
+from .trials import FALLING, HOLDER, THREE_HOURS, column, names, number, results
 
 
-def with_gas(folder: Path, *logs: str, without: tuple[str, ...] = (), top: Any = None, **changes: Any) -> Results:
+def with_gas(
+    folder: Path, *logs: str, without: tuple[str, ...] = (), top: Any = None, **changes: Any
+) -> Results:
     gas = {key: value for key, value in HOLDER.items() if key not in without} | changes
-    return results(folder, column("gas_volume [L]", FALLING), *logs, burner=THREE_HOURS, gas=gas, **(top or {}))
+    return results(
+        folder, column("gas_volume [L]", FALLING), *logs, burner=THREE_HOURS, gas=gas, **(top or {})
+    )
 
 
 def factor(found: Results) -> float:
@@ -30,7 +34,7 @@ def test_warm_dry_gas_shrinks_with_the_kelvins(tmp_path: Path) -> None:
     found = with_gas(tmp_path, temperature="27.315 +/- 0.3 degC")
     assert factor(found) == pytest.approx(1 / 1.1, abs=1e-12)
     # Relative: 0.3 K of 300.465 K, beside the readings and the scale that both volumes share.
-    ratio = found["gas_used"].number / found["gas_used_as_read"].number
+    ratio = number(found["gas_used"]) / number(found["gas_used_as_read"])
     assert ratio.std_dev / ratio.nominal_value == pytest.approx(0.3 / 300.465, rel=1e-6)
 
 
@@ -53,7 +57,7 @@ def test_altitude_stands_in_for_a_barometer(tmp_path: Path) -> None:
     assert found["gas_used"].basis == "derived"
     assert "atmospheric pressure" in names(found["gas_used"])
     # The weather moves it by 0.8 kPa.
-    ratio = found["gas_used"].number / found["gas_used_as_read"].number
+    ratio = number(found["gas_used"]) / number(found["gas_used_as_read"])
     assert ratio.std_dev == pytest.approx(0.8 / 101.325, rel=1e-3)
 
 

@@ -20,9 +20,12 @@ def test_time_of_a_burner_that_never_went_out_is_the_run(tmp_path: Path) -> None
 
 def test_time_without_flame_is_run_time_but_not_burning_time(tmp_path: Path) -> None:
     events = rows(
-        "time,event,gas_volume [L]", (0, "burner lit", 200), (1, "burner out", 140), (1.5, "relit", 140),
+        "time,event,gas_volume [L]",
+        (0, "burner lit", 200),
+        (1, "burner out", 140),
+        (1.5, "relit", 140),
         (3, "burner out", 50),
-    )  # fmt: skip
+    )
     found = results(tmp_path, events, gas=HOLDER)
     assert found["run_time"].value == 3
     assert found["burning_time"].value == pytest.approx(2.5)

@@ -1,4 +1,4 @@
-"""Small trial folders, written, read and computed. Hours count from the lighting at 09:00 on 14 March 2026, UTC."""
+"""Small trial folders, written, read and computed. Hours count from the lighting, 09:00 UTC on 14 March."""
 
 from __future__ import annotations
 
@@ -16,9 +16,13 @@ LIGHTING = dt.datetime(2026, 3, 14, 9, 0)
 THREE_HOURS = {"lit": "09:00", "out": "12:00"}
 #: A dry gas at 0 °C and one standard atmosphere, exactly: litres as read are standard litres.
 STANDARD_GAS = {
-    "temperature": "0 +/- 0 degC", "pressure": "0 +/- 0 mbar", "atmospheric": "1013.25 +/- 0 hPa", "dry": True,
-    "methane": "60 +/- 3 %", "methane_method": "analyser",
-}  # fmt: skip
+    "temperature": "0 +/- 0 degC",
+    "pressure": "0 +/- 0 mbar",
+    "atmospheric": "1013.25 +/- 0 hPa",
+    "dry": True,
+    "methane": "60 +/- 3 %",
+    "methane_method": "analyser",
+}
 #: A shut-off holder with a scale right to 2 % (limits), read to 2 L, of such gas.
 HOLDER = {"kind": "holder", "isolated": True, "accuracy": "2 % (limits)", "resolution": "2 L", **STANDARD_GAS}
 #: 60 L/h for three hours.
@@ -52,7 +56,9 @@ def write(folder: Path, *logs: str, **sheet: Any) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for number, log in enumerate(logs, start=1):
         (folder / f"log{number}.csv").write_text(log, encoding="utf-8")
-    keys = {"title": "A trial", "date": "2026-03-14"} | {k: v for k, v in sheet.items() if not isinstance(v, dict)}
+    keys = {"title": "A trial", "date": "2026-03-14"} | {
+        k: v for k, v in sheet.items() if not isinstance(v, dict)
+    }
     lines = [f"{key} = {json.dumps(value)}" for key, value in keys.items()]
     for name, table in sheet.items():
         if isinstance(table, dict):
@@ -64,6 +70,12 @@ def _toml(value: object) -> str:
     if isinstance(value, dict):
         return "{" + ", ".join(f"{key} = {_toml(part)}" for key, part in value.items()) + "}"
     return json.dumps(value)
+
+
+def number(figure: Figure) -> Any:
+    """Return the number of a figure, with its sources of error; it must be given."""
+    assert figure.number is not None, figure.reason
+    return figure.number
 
 
 def reason(figure: Figure) -> str:

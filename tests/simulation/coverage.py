@@ -21,11 +21,12 @@ if __name__ == "__main__":  # the folder's own name for this file is that of a l
     sys.path[0:1] = [str(Path(__file__).parents[2])]
     sys.path.append(str(Path(__file__).parent))
 
+from simulate import Kind, Simulated, simulate
+
 from reportgen.catalogue import KINDS
 from reportgen.errors import ReportgenError
 from reportgen.figures.results import compute
 from reportgen.read.folder import read_trial
-from simulate import Kind, Simulated, simulate
 
 
 @dataclass(frozen=True)
@@ -119,7 +120,9 @@ def _row(key: str, found: list[Found]) -> Row:
     supported = [f for f in found if f.supported]
     given = [f for f in supported if f.value is not None]
     judged = [f for f in found if f.value is not None and f.truth is not None and not f.never]
-    scale = [f.traits["fall to floor"] if key == "temperature_floor" else abs(f.truth or math.nan) for f in judged]
+    scale = [
+        f.traits["fall to floor"] if key == "temperature_floor" else abs(f.truth or math.nan) for f in judged
+    ]
     errors = np.array([(f.truth or 0.0) - (f.value or 0.0) for f in judged])
     halves = np.array([(f.high - f.low) / 2 for f in judged])
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -144,9 +147,9 @@ def _row(key: str, found: list[Found]) -> Row:
 
 def text(rows: list[Row]) -> str:
     """Return the table for people."""
-    lines = [
-        f"{'key':31}{'supp':>5}{'given':>6}{'share':>7}{'judged':>7}{'cover':>7}{'error':>8}{'half':>8}{'z mean':>8}{'z sd':>7}{'never':>6}"
-    ]
+    heads = ("supp", "given", "share", "judged", "cover", "error", "half", "z mean", "z sd", "never")
+    widths = (5, 6, 7, 7, 7, 8, 8, 8, 7, 6)
+    lines = ["key".ljust(31) + "".join(head.rjust(width) for head, width in zip(heads, widths, strict=True))]
     lines += [
         f"{r.key:31}{r.supported:5}{r.given:6}{r.share_given:7.1%}{r.judged:7}{r.coverage:7.1%}{r.error:8.2%}{r.half_width:8.2%}"
         f"{r.mean_z:8.2f}{r.sd_z:7.2f}{r.wrongly_given:6}"

@@ -33,7 +33,7 @@ class Dialect:
     lit: float  # the true lighting [s since 1970 UTC]
 
     def write(self, columns: list[Column], seconds: bool) -> str:
-        """Return a file that holds columns; rows of one moment are joined, and of several cells for it, each is a row."""
+        """Return a file that holds columns; cells of one moment share a row, a second takes another."""
         rows: dict[tuple[float, int], list[str]] = {}
         for place, column in enumerate(columns):
             for moment, cell in column.cells:
@@ -69,7 +69,9 @@ class Dialect:
             return when.strftime(tail)
         if clock == "day first":
             return when.strftime(f"%d/%m/%Y {tail}")
-        return when.isoformat(timespec="seconds" if seconds else "minutes")[: None if "offset" in clock else 19 if seconds else 16]
+        return when.isoformat(timespec="seconds" if seconds else "minutes")[
+            : None if "offset" in clock else 19 if seconds else 16
+        ]
 
 
 def number(value: float, step: float) -> str:

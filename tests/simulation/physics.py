@@ -1,4 +1,4 @@
-"""What really happens in a simulated trial. Independent of reportgen: its formulas are from libraries and textbooks.
+"""What really happens in a simulated trial, by formulas from libraries and textbooks, none from reportgen.
 
 Times in h from the true lighting, temperatures in degC, pressures in kPa, volumes in L, masses in kg.
 """
@@ -30,7 +30,7 @@ def _log_vapour_pressures() -> tuple[Floats, Floats]:
 def vapour_pressure(celsius: Floats | float) -> Floats:
     """Return the saturation pressure of water [kPa], between nodes of IAPWS-IF97 one kelvin apart."""
     nodes, logs = _log_vapour_pressures()
-    return np.exp(np.interp(celsius, nodes, logs))
+    return np.asarray(np.exp(np.interp(celsius, nodes, logs)))
 
 
 @functools.cache
@@ -64,7 +64,8 @@ def standard_pressure(altitude: float) -> float:
 
 def standard_dry(celsius: Floats | float, absolute: Floats | float, dry: bool = False) -> Floats:
     """Return litres standard dry per litre as read, for an ideal gas that carries all the vapour it can."""
-    return (absolute - (0.0 if dry else vapour_pressure(celsius))) / 101.325 * 273.15 / (273.15 + celsius)
+    vapour = 0.0 if dry else vapour_pressure(celsius)
+    return np.asarray((absolute - vapour) / 101.325 * 273.15 / (273.15 + celsius))
 
 
 @dataclass(frozen=True)
@@ -100,7 +101,7 @@ class Cabinet:
         return float(instant) if instant <= self.out + self.warm_delay else None
 
     def above_zero_again(self) -> float | None:
-        """Return when the cabinet is above 0 °C again, or None where it was not below at the end or never is."""
+        """Return when the cabinet is above 0 °C again; None where it was not below, or never is."""
         at_turn = float(self.cooling(self.out + self.warm_delay))
         if self.cooling(self.out) >= 0 or at_turn >= 0 or self.ambient <= 0:
             return None
@@ -108,8 +109,10 @@ class Cabinet:
         return float(self.out + self.warm_delay + wait)
 
 
-def frozen_shares(cabinet: Cabinet, begins: float, solid_at: list[float], until: float) -> tuple[Floats, Floats]:
-    """Return a grid of hours, and for each container the share frozen, which follows the cold since `begins`."""
+def frozen_shares(
+    cabinet: Cabinet, begins: float, solid_at: list[float], until: float
+) -> tuple[Floats, Floats]:
+    """Return a grid of hours, and each container's share frozen, which follows the cold since `begins`."""
     last = max([until, *solid_at]) + 0.1
     hours = np.arange(0.0, last, STEP)
     cold = np.where(hours >= begins, np.maximum(-cabinet.cooling(hours), 0.0), 0.0)
@@ -122,7 +125,7 @@ def frozen_shares(cabinet: Cabinet, begins: float, solid_at: list[float], until:
 
 
 def correlated_noise(rng: np.random.Generator, hours: Floats, sd: float, memory: float) -> Floats:
-    """Return noise of standard deviation `sd` whose correlation fades with `memory` [h]; new each time for 0."""
+    """Return noise of standard deviation `sd` whose correlation fades with `memory` [h]; none for 0."""
     fresh = rng.standard_normal(len(hours))
     if memory <= 0:
         return sd * fresh

@@ -8,12 +8,12 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Drawing
 
-from reportgen import chart_hours as over_time
-from reportgen import chart_style as style
 from reportgen import rounding
 from reportgen.calc import response
-from reportgen.chart_hours import BAR, HOUR, Hours
-from reportgen.chart_style import Chart, Room, Said
+from reportgen.charts import hours as over_time
+from reportgen.charts import style
+from reportgen.charts.hours import BAR, HOUR, Hours
+from reportgen.charts.style import Chart, Room, Said
 from reportgen.figures.results import Results
 from reportgen.message import Message, say
 from reportgen.trial import Numbers, Readings, Trial
@@ -21,6 +21,8 @@ from reportgen.vocabulary import COLUMNS
 
 #: Freezing, and the temperatures of one, two and three stars (ISO 15502, from memory) [degC].
 THRESHOLDS = (0.0, -6.0, -12.0, -18.0)
+#: Where the names of thresholds may start, as shares of the width.
+LABEL_PLACES = (0.01, 0.12, 0.24, 0.36, 0.48, 0.6, 0.72, 0.84)
 #: The least height of a temperature axis [K].
 LEAST_SPAN = 4.0
 #: A cabinet that moves less than this stays where it is, in the sentence [K].
@@ -135,22 +137,26 @@ def _cabinet_alt(found: Mapping[str, Readings], results: Results, hours: Hours) 
 
 
 def _draw_thresholds(axes: Axes, room: Room, thresholds: list[float], said: Said) -> None:
-    """Draw a line at each threshold, named at its left end, or its right end if readings are in the way."""
+    """Draw a line at each threshold, named at the first place from the left with no reading in the way."""
     low, high = axes.get_ylim()
     words = [said(say("{threshold} °C", threshold=threshold)) for threshold in thresholds]
     heights = [(threshold - low) / (high - low) + 0.005 for threshold in thresholds]
-    to_left = all(room.is_free(0.0, height, text) for height, text in zip(heights, words, strict=True))
+
+    def is_free(left: float) -> bool:
+        return all(room.is_free(left - 0.01, y, f"{text}  ") for y, text in zip(heights, words, strict=True))
+
+    left = next(filter(is_free, LABEL_PLACES), LABEL_PLACES[0])
     for threshold, text in zip(thresholds, words, strict=True):
         axes.axhline(threshold, color=style.THRESHOLD, linewidth=0.8, dashes=(5, 3), zorder=1.5)
         axes.annotate(
             text,
-            (0 if to_left else 1, threshold),
-            (4 if to_left else -4, 2),
+            (left, threshold),
+            (0, 2),
             ("axes fraction", "data"),
             "offset points",
-            ha="left" if to_left else "right",
             color=style.QUIET_INK,
             size=style.SMALL_TEXT_SIZE,
+            zorder=1.6,
             bbox={"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.3},
         )
         room.take_line(np.array(axes.get_xlim()), np.array([threshold, threshold]))

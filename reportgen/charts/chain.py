@@ -1,4 +1,4 @@
-"""The picture of the chain from waste to ice: what went from link to link, heat and cold to one scale."""
+"""The picture of the chain from waste to ice: what went from link to link, both heats to one scale."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Drawing
 from matplotlib.patches import FancyArrow, Polygon, Rectangle
 
-from reportgen import chart_style as style
 from reportgen import rounding, wording
-from reportgen.chart_style import Chart, Said
+from reportgen.charts import style
+from reportgen.charts.style import Chart, Said
 from reportgen.figures.figure import ASSUMED, Figure
 from reportgen.figures.results import Results
 from reportgen.message import Message, say
@@ -27,7 +27,7 @@ LEFTS = (0.06, 1.44, 3.05, 4.66, 6.04)
 MIDDLE = BASE + TALL / 2
 WIDEST = 1.02  # of the arrow for the heat of the flame, or for the cold where that is all there is
 HEAD = 0.14
-FLOOR = 0.78  # where the arrow of what did not become cold ends
+FLOOR = 0.78  # where the arrow of what is given off ends
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ def chain_picture(trial: Trial, results: Results, said: Said) -> Chart | None:
         _draw_box(axes, left, link, said)
     _draw_arrows(axes, links, said)
     _draw_ratio(axes, LEFTS[0], say("Waste for 1 kg of ice"), results["waste_to_ice"], "kg", said)
-    _draw_ratio(axes, LEFTS[3], say("Cold on the water ÷ heat of the flame"), results["cop_ice"], "", said)
+    _draw_ratio(axes, LEFTS[3], say("From the water ÷ from the flame"), results["cop_ice"], "", said)
     title = say("From waste to ice")
     header = tuple(said(say(word)) for word in ("Link", "Value", "95 % from", "to", "Unit", "Basis"))
     return Chart(
@@ -82,7 +82,7 @@ def _links(trial: Trial, results: Results) -> tuple[_Link, ...]:
         _Link(say("Waste\nbehind the gas"), results["waste_for_run"], "kg", 1.0, fed, style.FEEDSTOCK),
         _Link(gas_name, gas, "L", 1.0, gas_read, style.GAS),
         _Link(say("Heat\nof the flame"), results["energy_used"], "MJ", 1.0, gas_read, style.HEAT),
-        _Link(say("Cold taken\nfrom the water"), results["heat_removed"], "MJ", 1e-3, frozen, style.COLD),
+        _Link(say("Heat taken\nfrom the water"), results["heat_removed"], "MJ", 1e-3, frozen, style.COLD),
         _Link(say("Ice\nmade"), results["ice_mass"], "kg", 1.0, frozen, style.COLD),
     )
 
@@ -176,10 +176,11 @@ def _draw_arrows(axes: Axes, links: tuple[_Link, ...], said: Said) -> None:
                     "shrinkB": 0,
                 },
             )
-    if len(energies) < 2 or energies[0] <= energies[1]:
+    if len(energies) < 2:
         return
-    difference = energies[0] - energies[1]
-    width, middle = difference * per_unit, LEFTS[2] + BOX / 2
+    # What the flame gives and what the water gives both leave by the flue and the appliance's back: nothing else can.
+    total = energies[0] + energies[1]
+    width, middle = total * per_unit, LEFTS[2] + BOX / 2
     axes.add_patch(
         Polygon(
             [
@@ -195,11 +196,11 @@ def _draw_arrows(axes: Axes, links: tuple[_Link, ...], said: Said) -> None:
         )
     )
     doubt = 2 * heat.figure.standard_uncertainty  # that of the cold is small beside it
-    least = shown(difference, difference - doubt, difference + doubt)[0]
+    least = shown(total, total - doubt, total + doubt)[0]
     axes.text(
         LEFTS[3],
         0.3,
-        said(say("Arrows of heat and cold are\ndrawn to one scale of energy.")),
+        said(say("Arrows of heat are\ndrawn to one scale of energy.")),
         va="center",
         size=style.SMALL_TEXT_SIZE,
         color=style.QUIET_INK,
@@ -208,7 +209,7 @@ def _draw_arrows(axes: Axes, links: tuple[_Link, ...], said: Said) -> None:
     axes.text(
         middle,
         0.62,
-        said(say("{difference} MJ", difference=least)),
+        said(say("{total} MJ", total=least)),
         ha="center",
         va="center",
         size=style.TEXT_SIZE,
@@ -217,7 +218,7 @@ def _draw_arrows(axes: Axes, links: tuple[_Link, ...], said: Said) -> None:
     axes.text(
         middle,
         0.3,
-        said(say("to flue, cabinet\nand surroundings")),
+        said(say("given off by flue\nand appliance")),
         ha="center",
         va="center",
         size=style.SMALL_TEXT_SIZE,
@@ -268,7 +269,7 @@ def _alt(links: tuple[_Link, ...]) -> Message:
     waste, gas, heat, cold, ice = map(amount, links)
     return say(
         "The chain from waste to ice: waste behind the gas {waste}, gas burnt {gas}, "
-        "heat of the flame {heat}, cold taken from the water {cold}, ice made {ice}.",
+        "heat of the flame {heat}, heat taken from the water {cold}, ice made {ice}.",
         waste=waste,
         gas=gas,
         heat=heat,

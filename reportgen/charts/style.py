@@ -130,7 +130,7 @@ def panel(drawing: Drawing, bottom: float, top: float, left: float, right: float
     axes.grid(axis="y")
     axes.tick_params(length=3)
     axes.xaxis.set_major_locator(MaxNLocator(7, steps=[1, 2, 5, 10]))
-    axes.yaxis.set_major_locator(MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]))
+    axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
     return axes
 
 

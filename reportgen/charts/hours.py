@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.axes import Axes
 
-from reportgen import chart_style as style
 from reportgen import rounding
 from reportgen.calc import series
-from reportgen.chart_style import Room, Said
+from reportgen.charts import style
+from reportgen.charts.style import Room, Said
 from reportgen.message import Message, say
 from reportgen.trial import Numbers, Readings, Trial
 
@@ -136,11 +136,12 @@ def draw_burning(axes: Axes, room: Room, trial: Trial, hours: Hours, said: Said)
         axes.axvspan(lit, out, ymax=BAR, color=style.BURNING, linewidth=0)
     lit, out = max(spans, key=lambda span: span[1] - span[0])
     inside = (room.share_x(out) - room.share_x(lit)) * room.width > style.width_of(text) + 0.1
-    axes.text(
-        (lit + out) / 2 if inside else spans[-1][1],
-        BAR / 2,
-        text if inside else f" {text}",
-        transform=axes.get_xaxis_transform(),
+    axes.annotate(
+        text,
+        ((lit + out) / 2 if inside else spans[-1][1], BAR / 2),
+        (0 if inside else 4, 0),
+        axes.get_xaxis_transform(),
+        "offset points",
         ha="center" if inside else "left",
         va="center_baseline",
         color=style.PAPER if inside else style.BURNING,

@@ -1,4 +1,4 @@
-"""The charts of a trial: cabinet temperature, gas, feed, and the chain from waste to ice."""
+"""The gas chart, and the chart of waste fed and gas produced."""
 
 from __future__ import annotations
 
@@ -11,19 +11,15 @@ from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure as Drawing
 from matplotlib.ticker import FuncFormatter
 
-from reportgen import chart_hours as over_time
-from reportgen import chart_style as style
 from reportgen import rounding
-from reportgen.cabinet_chart import cabinet_chart
-from reportgen.chain_picture import chain_picture
-from reportgen.chart_hours import BAR, Hours
-from reportgen.chart_style import Chart, Room, Said
+from reportgen.charts import hours as over_time
+from reportgen.charts import style
+from reportgen.charts.hours import BAR, Hours
+from reportgen.charts.style import Chart, Room, Said
 from reportgen.figures.gas_account import GasAccount, volume_readings
 from reportgen.figures.results import Results
 from reportgen.message import Message, say
 from reportgen.trial import Readings, Trial
-
-__all__ = ["Chart", "build_charts"]
 
 #: Days of feed log that make a chart, and the most that are drawn.
 FEWEST_DAYS, MOST_DAYS = 3, 120
@@ -35,21 +31,8 @@ GAS = {
 }
 
 
-def build_charts(trial: Trial, results: Results, said: Said = str) -> tuple[Chart, ...]:
-    """Return the charts that the trial supports, in the order of the report.
-
-    `said` turns a message into words; English ones if not given.
-    """
-    drawn = (
-        cabinet_chart(trial, results, said),
-        _gas_chart(trial, results, said),
-        _feed_chart(trial, said),
-        chain_picture(trial, results, said),
-    )
-    return tuple(chart for chart in drawn if chart is not None)
-
-
-def _gas_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
+def gas_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
+    """Return the chart of the holder's content, the meter's total or the flow; None without readings."""
     account = results.gas_account
     volumes = account.volumes if isinstance(account, GasAccount) else volume_readings(trial)
     if isinstance(volumes, Message):
@@ -172,7 +155,8 @@ def _gas_alt(kind: str, account: GasAccount | Message, volumes: Readings, result
     )
 
 
-def _feed_chart(trial: Trial, said: Said) -> Chart | None:
+def feed_chart(trial: Trial, said: Said) -> Chart | None:
+    """Return the chart of feed and gas by the day; None without a feed log of some days."""
     """Return daily feed above daily gas, over the days before the run."""
     if not trial.feeds:
         return None

@@ -1,0 +1,24 @@
+"""The charts of a trial: temperatures, gas, feed, the chain from waste to ice. The one user of matplotlib."""
+
+from reportgen.charts.cabinet import cabinet_chart
+from reportgen.charts.chain import chain_picture
+from reportgen.charts.gas_and_feed import feed_chart, gas_chart
+from reportgen.charts.style import Chart, Said
+from reportgen.figures.results import Results
+from reportgen.trial import Trial
+
+__all__ = ["Chart", "build_charts"]
+
+
+def build_charts(trial: Trial, results: Results, said: Said = str) -> tuple[Chart, ...]:
+    """Return the charts that the trial supports, in the order of the report.
+
+    `said` turns a message into words; English ones if not given.
+    """
+    drawn = (
+        cabinet_chart(trial, results, said),
+        gas_chart(trial, results, said),
+        feed_chart(trial, said),
+        chain_picture(trial, results, said),
+    )
+    return tuple(chart for chart in drawn if chart is not None)

@@ -53,7 +53,7 @@ def commands() -> None:
     """Turn the logs of a biogas-to-ice trial into a demonstration write-up."""
 
 
-class _Date(click.ParamType):
+class _Date(click.ParamType[dt.date]):
     name = "date"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> dt.date:

@@ -360,6 +360,13 @@ def test_a_fall_before_lighting_and_one_between_two_flames_count(make: Make) -> 
     assert "fell by 20 L in 0.5 h" in str(found(between, "gas-lost-flame-off").reason)
 
 
+def test_of_several_losses_the_greatest_is_told(make: Make) -> None:
+    _, _, notes = make(log=QUIET_LOG.replace("8:00,300", "8:00,340").replace("13:00,120", "13:00,100"))
+    note = found(notes, "gas-lost-flame-off")
+    assert "fell by 40 L" in str(note.reason)
+    assert note.rows == ("log.csv:2-3",)
+
+
 def test_gas_logged_as_used_elsewhere_was_not_lost(make: Make) -> None:
     log = QUIET_LOG + "14:00,100,4,0,50\n"
     _, _, used = make(log=log, elsewhere=log_of("gas_elsewhere [L]", 20, start="13:30"))
@@ -466,6 +473,16 @@ def test_a_cabinet_that_warms_while_lit_tells_of_the_gas_drawn_meanwhile(make: M
     assert "no gas drawn; the flame may have been out" in str(found(still, "cabinet-warming").reason)
     _, _, unknown = make(log=log(gas), swap=('kind = "holder"', ""))
     assert "no gas reading tells" in str(found(unknown, "cabinet-warming").reason)
+
+
+def test_a_rise_that_is_over_within_half_an_hour_is_no_warming(make: Make) -> None:
+    def log(warm: int) -> str:
+        return log_of("cabinet_temperature [degC]", *[0] * 9, *[8] * warm, *[0] * 4, minutes=5)
+
+    _, _, short = make(log=log(4))
+    assert "cabinet-warming" not in codes(short)
+    _, _, lasting = make(log=log(8))
+    assert "rose by 8 K" in str(found(lasting, "cabinet-warming").reason)
 
 
 def test_a_door_spike_and_a_hold_over_are_no_warming(make: Make) -> None:

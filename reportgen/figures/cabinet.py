@@ -381,10 +381,14 @@ def _response(trial: Trial, cabinet: _Cabinet) -> tuple[response.Response | None
     for key, part in zip(keys, (fitted.delay, fitted.time_constant, fitted.floor), strict=True):
         number = uncertainty.estimate(part.value, part.standard_uncertainty, "fit of the response")
         low, high = part.low, part.high
-        if key == "temperature_floor":
-            extra = uncertainty.normal_interval(cabinet.offset)[1]
-            number -= cabinet.offset
+        # What all readings share is no scatter about the curve: the thermometer's error, and that of the time of lighting.
+        shared = {"temperature_floor": -cabinet.offset, "cooling_delay": uncertainty.estimate(0.0, cabinet.clock, "clock")}
+        if key in shared:
+            number += shared[key]
+            extra = uncertainty.normal_interval(shared[key])[1]
             low, high = part.value - math.hypot(part.value - low, extra), part.value + math.hypot(high - part.value, extra)
+        if key == "cooling_delay":
+            low = max(low, 0.0)
         figures.append(given(
             key, number, basis="derived", inputs=[used], working=curve, interval=(low, high), interval_kind=SIMULATED,
             assumptions=cabinet.assumptions))  # fmt: skip

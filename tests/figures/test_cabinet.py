@@ -249,6 +249,7 @@ def test_response_is_found_where_it_is_there(tmp_path: Path) -> None:
         assert figure.interval_kind == "simulated"
         assert figure.basis == "derived"
     assert found["temperature_floor"].standard_uncertainty > OFFSET
+    assert found["cooling_delay"].standard_uncertainty > CLOCK
     assert found.response is not None
 
 

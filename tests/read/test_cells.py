@@ -13,9 +13,7 @@ from reportgen.read.cells import COLD_COLUMNS, NO_READING, Column, parse_numbers
 
 
 def numbers(*cells: str, column: str = "ambient_temperature", unit: str = "degC") -> Column:
-    return parse_numbers(
-        np.array(cells, dtype=object), np.arange(2, len(cells) + 2), "log.csv", column, unit
-    )
+    return parse_numbers(np.array(cells, dtype=object), np.arange(2, len(cells) + 2), "log.csv", column, unit)
 
 
 def seen(read: Column) -> list[tuple[str, str, int | None]]:
@@ -38,7 +36,14 @@ def test_a_number_is_written_in_many_ways(cell: str, value: float) -> None:
 
 @pytest.mark.parametrize(
     ("cell", "unit"),
-    [("61 %", "%"), ("210 L", "L"), ("210 litres", "L"), ("9 mbar", "hPa"), ("9 hPa", "mbar"), ("80F", "degF")],
+    [
+        ("61 %", "%"),
+        ("210 L", "L"),
+        ("210 litres", "L"),
+        ("9 mbar", "hPa"),
+        ("9 hPa", "mbar"),
+        ("80F", "degF"),
+    ],
 )
 def test_a_cell_may_repeat_the_unit_of_its_column(cell: str, unit: str) -> None:
     read = numbers(cell, column="gas_volume", unit=unit)
@@ -71,7 +76,9 @@ def test_decimal_commas_are_read_and_said() -> None:
     assert read.step == 0.1
 
 
-@pytest.mark.parametrize("cell", ["-127", "-127.00", "85", "85.0", "-999", "9999", "Err", "#N/A", "NaN", "---", "nan", "Inf"])
+@pytest.mark.parametrize(
+    "cell", ["-127", "-127.00", "85", "85.0", "-999", "9999", "Err", "#N/A", "NaN", "---", "nan", "Inf"]
+)
 def test_a_failed_sensor_is_no_reading(cell: str) -> None:
     read = numbers("24.5", cell)
     assert read.values[0] == 24.5
@@ -86,13 +93,23 @@ def test_every_failure_word_is_known_in_any_case(word: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("cell", "unit"), [("-196.6", "degF"), ("185", "degF"), ("185.0", "degF"), ("358.15", "K"), ("146.15", "K"), ("-328", "degF")]
+    ("cell", "unit"),
+    [
+        ("-196.6", "degF"),
+        ("185", "degF"),
+        ("185.0", "degF"),
+        ("358.15", "K"),
+        ("146.15", "K"),
+        ("-328", "degF"),
+    ],
 )
 def test_a_failure_code_is_known_after_conversion_by_the_logger(cell: str, unit: str) -> None:
     assert seen(numbers(cell, unit=unit)) == [("caution", "sensor-failure", 2)]
 
 
-@pytest.mark.parametrize(("cell", "unit"), [("85", "degF"), ("85.0", "degF"), ("85.1", "degC"), ("84.9", "degC"), ("300", "K")])
+@pytest.mark.parametrize(
+    ("cell", "unit"), [("85", "degF"), ("85.0", "degF"), ("85.1", "degC"), ("84.9", "degC"), ("300", "K")]
+)
 def test_an_ordinary_reading_in_another_unit_is_no_failure(cell: str, unit: str) -> None:
     read = numbers(cell, unit=unit)
     assert read.values.tolist() == [float(cell)]
@@ -136,10 +153,15 @@ def test_the_decimal_mark_does_not_change_values(values: list[object]) -> None:
     assert points.step == commas.step
 
 
-@given(st.lists(st.text(max_size=12).map(str.strip), min_size=1, max_size=6), st.sampled_from(["degC", "degF", "L", "%"]))
+@given(
+    st.lists(st.text(max_size=12).map(str.strip), min_size=1, max_size=6),
+    st.sampled_from(["degC", "degF", "L", "%"]),
+)
 def test_no_text_breaks_a_column(cells: list[str], unit: str) -> None:
     read = numbers(*cells, unit=unit)
     assert len(read.values) == len(cells)
     assert not np.isinf(read.values).any()
     lost = [cell for cell, value in zip(cells, read.values, strict=True) if cell and np.isnan(value)]
-    assert bool(lost) == bool({"number-not-read", "sensor-failure"} & {finding.code for finding in read.findings})
+    assert bool(lost) == bool(
+        {"number-not-read", "sensor-failure"} & {finding.code for finding in read.findings}
+    )

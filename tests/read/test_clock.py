@@ -57,7 +57,21 @@ def test_a_clock_time_is_written_in_many_ways(text: str, hours: float) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "9", "noon", "25:00", "24:01", "9:60", "13:00 pm", "0:30 am", "9.05", "9:5", "09:05:61", "-9:05", "9h5"],
+    [
+        "",
+        "9",
+        "noon",
+        "25:00",
+        "24:01",
+        "9:60",
+        "13:00 pm",
+        "0:30 am",
+        "9.05",
+        "9:5",
+        "09:05:61",
+        "-9:05",
+        "9h5",
+    ],
 )
 def test_what_is_no_clock_time_is_none(text: str) -> None:
     assert parse_clock(text) is None
@@ -95,7 +109,10 @@ def test_what_is_no_time_is_a_finding_and_no_reading(text: str) -> None:
     read = moments(["2026-03-14 09:05", text, "", text])
     assert local(read) == ["2026-03-14 09:05", "", "", ""]
     assert codes(read) == [("time-not-read", 3)]
-    assert str(read.findings[0].message) == f'2 cells such as "{text}" are no time that can be read; their rows are not used'
+    assert (
+        str(read.findings[0].message)
+        == f'2 cells such as "{text}" are no time that can be read; their rows are not used'
+    )
 
 
 def test_a_clock_time_among_iso_times_is_no_year() -> None:
@@ -109,7 +126,10 @@ def test_the_date_is_that_of_the_first_clock_time_and_midnight_passes() -> None:
         "2026-03-14 22:00", "2026-03-14 23:50", "2026-03-15 00:10", "2026-03-15 08:00", "2026-03-15 23:00", "2026-03-16 01:00",
     ]  # fmt: skip
     assert codes(read) == [("midnight-passed", 4), ("midnight-passed", 7)]
-    assert str(read.findings[0].message) == "the clock falls from 23:50 to 00:10; read as the next day, 2026-03-15"
+    assert (
+        str(read.findings[0].message)
+        == "the clock falls from 23:50 to 00:10; read as the next day, 2026-03-15"
+    )
 
 
 def test_a_clock_that_falls_a_little_is_a_row_out_of_order() -> None:
@@ -284,9 +304,16 @@ def test_no_text_breaks_the_clock(text: str) -> None:
             assert np.isfinite(read.at[[0, 2]]).all()
 
 
-@given(st.datetimes(dt.datetime(1971, 1, 1), dt.datetime(2198, 1, 1)).map(lambda at: at.replace(microsecond=0)))
+@given(
+    st.datetimes(dt.datetime(1971, 1, 1), dt.datetime(2198, 1, 1)).map(lambda at: at.replace(microsecond=0))
+)
 def test_all_ways_of_writing_a_moment_agree(at: dt.datetime) -> None:
-    texts = [at.isoformat(), at.isoformat(" "), at.strftime("%d.%m.%Y %H:%M:%S"), at.strftime("%Y/%m/%d %H:%M:%S")]
+    texts = [
+        at.isoformat(),
+        at.isoformat(" "),
+        at.strftime("%d.%m.%Y %H:%M:%S"),
+        at.strftime("%Y/%m/%d %H:%M:%S"),
+    ]
     seconds = at.replace(tzinfo=UTC).timestamp()
     for text in texts:
         assert moments([text]).at[0] == seconds

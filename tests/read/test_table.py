@@ -59,7 +59,9 @@ def test_the_delimiter_is_found_from_the_header(delimiter: str) -> None:
 
 
 def test_rows_count_as_a_spreadsheet_does_below_a_preamble_and_comments() -> None:
-    found = table("Logger 7;unit 03\nInterval;120 s\n\n# copied\ntime;ice\n# by hand\n09:05;liquid\n\n09:15;solid\n")
+    found = table(
+        "Logger 7;unit 03\nInterval;120 s\n\n# copied\ntime;ice\n# by hand\n09:05;liquid\n\n09:15;solid\n"
+    )
     assert found.header_row == 5
     assert found.rows.tolist() == [7, 9]
     assert column(found, "ice") == ["liquid", "solid"]
@@ -70,7 +72,9 @@ def test_a_spreadsheet_error_is_no_comment() -> None:
     assert column(found, "time") == ["09:05", "09:10", "09:15"]
 
 
-@pytest.mark.parametrize("header", ["", "cabinet_temperature [degC]", "time", "time,date", "zeit,temperatur", "note,ice"])
+@pytest.mark.parametrize(
+    "header", ["", "cabinet_temperature [degC]", "time", "time,date", "zeit,temperatur", "note,ice"]
+)
 def test_without_a_time_and_a_column_of_ours_there_is_no_table(header: str) -> None:
     assert find_table(f"{header}\n09:05,24.5\n", "log.csv", {}) is None
     assert find_table("", "log.csv", {}) is None
@@ -122,7 +126,10 @@ def test_a_row_with_too_many_cells_is_left_out() -> None:
     found = table("time,ice\n09:05,liquid\n09:15,partial,,x\n09:25,60\n09:35,solid,y\n09:45,solid,\n")
     assert column(found, "time") == ["09:05", "09:25", "09:45"]
     assert seen(found) == [("caution", "extra-cells", 3)]
-    assert str(found.findings[0].message) == "2 rows hold more cells than the header has columns and are not used"
+    assert (
+        str(found.findings[0].message)
+        == "2 rows hold more cells than the header has columns and are not used"
+    )
 
 
 def test_lines_swallowed_by_a_quotation_mark_are_said() -> None:

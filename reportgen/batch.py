@@ -28,8 +28,17 @@ FORMATS = ("html", "md")
 #: A pool of workers pays from this many trials on: each worker takes a second to start.
 FEWEST_FOR_POOL = 4
 CSV_COLUMNS = (
-    "trial", "site", "started", "quantity", "value", "unit", "standard_uncertainty", "low_95", "high_95", "basis",
-)  # fmt: skip
+    "trial",
+    "site",
+    "started",
+    "quantity",
+    "value",
+    "unit",
+    "standard_uncertainty",
+    "low_95",
+    "high_95",
+    "basis",
+)
 
 
 @dataclass(frozen=True)
@@ -102,12 +111,19 @@ def report_trial(order: Order) -> Outcome:
         key_figures=view.key_figures,
         rows=tuple(
             (
-                facts["id"], facts["site"], facts["started"], key, figure["value"], figure["unit"],
-                figure.get("standard_uncertainty"), *figure.get("interval_95", (None, None)), figure["basis"],
+                facts["id"],
+                facts["site"],
+                facts["started"],
+                key,
+                figure["value"],
+                figure["unit"],
+                figure.get("standard_uncertainty"),
+                *figure.get("interval_95", (None, None)),
+                figure["basis"],
             )
             for key, figure in document["results"].items()
         ),
-    )  # fmt: skip
+    )
 
 
 def find_trials(folder: Path, out: Path) -> list[Path]:
@@ -123,7 +139,9 @@ def find_trials(folder: Path, out: Path) -> list[Path]:
     skipped = out.resolve()
     found = []
     for here, below, names in os.walk(folder):
-        below[:] = sorted(name for name in below if not name.startswith(".") and (Path(here) / name).resolve() != skipped)
+        below[:] = sorted(
+            name for name in below if not name.startswith(".") and (Path(here) / name).resolve() != skipped
+        )
         if FILE_NAME in names:
             found.append(Path(here))
     if not found:
@@ -225,8 +243,8 @@ def _index(folder: Path, outcomes: Sequence[Outcome], orders: Sequence[Order], o
         "index.html",
         folder=folder.resolve().name,
         trials=list(zip(outcomes, links, names, strict=True)),
-        failed=[(name, outcome.reason) for outcome, name in zip(outcomes, names, strict=True) if outcome.status == "failed"],
+        failed=[
+            (name, outcome.reason) for outcome, name in zip(outcomes, names, strict=True) if outcome.status == "failed"
+        ],
         version=__version__,
     )
-
-

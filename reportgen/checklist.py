@@ -40,16 +40,24 @@ def completeness(trial: Trial) -> list[Item]:
         (say("when the burner went out"), trial.end_recorded, True),
         (say("burner and flue"), bool(sheet.burner.description), True),
         (say("gas readings"), gas_logged, True),
-        (say("whether the holder was isolated"), sheet.gas.isolated is not None, gas_logged and sheet.gas.kind == "holder"),
+        (
+            say("whether the holder was isolated"),
+            sheet.gas.isolated is not None,
+            gas_logged and sheet.gas.kind == "holder",
+        ),
         (say("accuracy of the gas scale"), sheet.gas.accuracy is not None, gas_logged),
         (say("gas temperature"), sheet.gas.temperature is not None or logged("gas_temperature"), gas_logged),
         (say("gas pressure"), sheet.gas.pressure is not None or logged("gas_pressure"), gas_logged),
         (
             say("barometer or altitude"),
-            bool(sheet.gas.atmospheric or sheet.altitude) or logged("atmospheric_pressure"), gas_logged,
+            bool(sheet.gas.atmospheric or sheet.altitude) or logged("atmospheric_pressure"),
+            gas_logged,
         ),
-        (say("methane content and how it was found"),
-         logged("methane") or (sheet.gas.methane is not None and bool(sheet.gas.methane_method)), gas_logged),
+        (
+            say("methane content and how it was found"),
+            logged("methane") or (sheet.gas.methane is not None and bool(sheet.gas.methane_method)),
+            gas_logged,
+        ),
         (say("cabinet temperature"), logged("cabinet_temperature"), True),
         (say("where the cabinet thermometer was"), bool(sheet.cabinet.probe_position), logged("cabinet_temperature")),
         (say("accuracy of the cabinet thermometer"), sheet.cabinet.accuracy is not None, logged("cabinet_temperature")),
@@ -58,7 +66,11 @@ def completeness(trial: Trial) -> list[Item]:
         (say("thermostat setting"), bool(sheet.cabinet.thermostat), True),
         (say("indoors or outdoors"), sheet.cabinet.indoors is not None, True),
         (say("water put in"), sheet.water.mass is not None, True),
-        (say("start temperature of the water"), sheet.water.temperature is not None or logged("water_temperature"), any_water),
+        (
+            say("start temperature of the water"),
+            sheet.water.temperature is not None or logged("water_temperature"),
+            any_water,
+        ),
         (say("when the water was put in"), trial.placed_at is not None, any_water),
         (say("looks at the ice"), bool(trial.looks), True),
         (say("how solid was judged"), bool(sheet.water.end_point), any_water),
@@ -69,5 +81,5 @@ def completeness(trial: Trial) -> list[Item]:
         (say("working volume of the digester"), sheet.digester.working_volume is not None, bool(trial.feeds)),
         (say("outcome"), sheet.outcome is not None, True),
         (say("licence of the data"), bool(sheet.licence), True),
-    ]  # fmt: skip
+    ]
     return [Item(label, recorded) for label, recorded, applies in items if applies]

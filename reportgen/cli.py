@@ -69,17 +69,26 @@ def _report_options(command: Any) -> Any:
     for option in (
         click.option("--json", "as_json", is_flag=True, help="Print what was done as JSON on standard output."),
         click.option("--issued", type=_Date(), metavar="DATE", help="Print an issue date, such as 2026-03-20."),
-        click.option("--format", "formats", multiple=True, type=click.Choice(["html", "md"]),
-                     help="Write only this format; may be repeated.  [default: html and md]"),
-    ):  # fmt: skip
+        click.option(
+            "--format",
+            "formats",
+            multiple=True,
+            type=click.Choice(["html", "md"]),
+            help="Write only this format; may be repeated.  [default: html and md]",
+        ),
+    ):
         command = option(command)
     return command
 
 
 @commands.command()
 @click.argument("trial", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), metavar="DIR",
-              help="Where to write.  [default: ./reports/<folder name>]")  # fmt: skip
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    help="Where to write.  [default: ./reports/<folder name>]",
+)
 @_report_options
 def report(trial: Path, out: Path | None, formats: tuple[str, ...], issued: dt.date | None, as_json: bool) -> int:
     """Write the report of one TRIAL folder.
@@ -106,9 +115,17 @@ def report(trial: Path, out: Path | None, formats: tuple[str, ...], issued: dt.d
 
 @commands.command()
 @click.argument("folder", type=click.Path(path_type=Path))
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path("reports"), metavar="DIR",
-              show_default="./reports", help="Where to write.")  # fmt: skip
-@click.option("--jobs", type=click.IntRange(min=1), metavar="N", help="Worker processes.  [default: the machine's cores]")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("reports"),
+    metavar="DIR",
+    show_default="./reports",
+    help="Where to write.",
+)
+@click.option(
+    "--jobs", type=click.IntRange(min=1), metavar="N", help="Worker processes.  [default: the machine's cores]"
+)
 @_report_options
 def batch(
     folder: Path, out: Path, jobs: int | None, formats: tuple[str, ...], issued: dt.date | None, as_json: bool

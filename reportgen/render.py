@@ -18,7 +18,24 @@ from reportgen.errors import ReportgenError
 #: Longer notes than this are cut, with a remark: they are notes, and Markdown may be slow on hostile text.
 LONGEST_NOTES = 20_000
 LONGEST_LINE = 1_000
-_NOTE_TAGS = {"p", "em", "strong", "code", "pre", "ul", "ol", "li", "blockquote", "br", "hr", "a", "h3", "h4", "h5", "h6"}
+_NOTE_TAGS = {
+    "p",
+    "em",
+    "strong",
+    "code",
+    "pre",
+    "ul",
+    "ol",
+    "li",
+    "blockquote",
+    "br",
+    "hr",
+    "a",
+    "h3",
+    "h4",
+    "h5",
+    "h6",
+}
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 _LINE_STARTS = re.compile(r"^(\s*)([-+=]|\d+[.)])", re.MULTILINE)
 
@@ -59,7 +76,9 @@ def notes_to_html(notes: str) -> Markup:
     raw = reader.convert("\n".join(lines))
     # A note's headings come below those of the report.
     raw = re.sub(r"<(/?)h[12]>", r"<\1h4>", raw)
-    return Markup(nh3.clean(raw, tags=_NOTE_TAGS, url_schemes={"http", "https", "mailto"}, link_rel="noopener noreferrer"))
+    return Markup(
+        nh3.clean(raw, tags=_NOTE_TAGS, url_schemes={"http", "https", "mailto"}, link_rel="noopener noreferrer")
+    )
 
 
 def escape_markdown(value: object) -> str:

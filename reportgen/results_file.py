@@ -194,9 +194,17 @@ def results_schema() -> dict[str, Any]:
                 "type": "object",
                 "required": ["id", "title", "started", "folder"],
                 "properties": {
-                    "id": text, "title": text, "site": maybe_text, "region": maybe_text, "series": maybe_text,
-                    "outcome": {"enum": ["completed", "aborted", None]}, "reason": maybe_text, "licence": maybe_text,
-                    "started": maybe_text, "time_zone": maybe_text, "folder": text,
+                    "id": text,
+                    "title": text,
+                    "site": maybe_text,
+                    "region": maybe_text,
+                    "series": maybe_text,
+                    "outcome": {"enum": ["completed", "aborted", None]},
+                    "reason": maybe_text,
+                    "licence": maybe_text,
+                    "started": maybe_text,
+                    "time_zone": maybe_text,
+                    "folder": text,
                 },
             },
             "results": {
@@ -225,7 +233,9 @@ def results_schema() -> dict[str, Any]:
                     "type": "object",
                     "required": ["name", "value", "why", "affects", "share_of_variance"],
                     "properties": {
-                        "name": text, "value": text, "why": text,
+                        "name": text,
+                        "value": text,
+                        "why": text,
                         "affects": {"type": "array", "items": text},
                         "share_of_variance": {"type": ["number", "null"], "minimum": 0, "maximum": 1},
                         "share_of": maybe_text,
@@ -238,8 +248,12 @@ def results_schema() -> dict[str, Any]:
                     "type": "object",
                     "required": ["level", "code", "message", "file", "row", "effect"],
                     "properties": {
-                        "level": {"enum": list(LEVELS)}, "code": text, "message": text, "file": maybe_text,
-                        "row": {"type": ["integer", "null"]}, "effect": maybe_text,
+                        "level": {"enum": list(LEVELS)},
+                        "code": text,
+                        "message": text,
+                        "file": maybe_text,
+                        "row": {"type": ["integer", "null"]},
+                        "effect": maybe_text,
                     },
                 },
             },
@@ -248,7 +262,11 @@ def results_schema() -> dict[str, Any]:
                 "items": {
                     "type": "object",
                     "required": ["file", "sha256", "rows"],
-                    "properties": {"file": text, "sha256": {"type": "string", "pattern": "^[0-9a-f]{64}$"}, "rows": whole},
+                    "properties": {
+                        "file": text,
+                        "sha256": {"type": "string", "pattern": "^[0-9a-f]{64}$"},
+                        "rows": whole,
+                    },
                 },
             },
         },
@@ -262,4 +280,4 @@ def results_schema() -> dict[str, Any]:
                 "else": given,
             }
         },
-    }  # fmt: skip
+    }

@@ -15,7 +15,6 @@ from reportgen.safety import SafetyNote, needs_top_warning, safety_notes
 from reportgen.sources import SOURCES
 from reportgen.trial import Finding, Trial
 
-
 #: Assumed uncertainties that make up less than this share of a variance are named together.
 SLIGHT_SHARE = 0.01
 
@@ -163,9 +162,13 @@ def build_view(trial: Trial, results: Results, issued: dt.date | None = None) ->
         workings=tuple(view for view in figures.values() if view.working),
         assumptions=tuple(_assumptions(results)),
         findings=tuple(map(_finding, results.findings)),
-        completeness=str(say(
-            "{present} of {all} items that a reader of a report looks for are recorded.",
-            present=len(items) - len(missing), all=len(items))),
+        completeness=str(
+            say(
+                "{present} of {all} items that a reader of a report looks for are recorded.",
+                present=len(items) - len(missing),
+                all=len(items),
+            )
+        ),
         not_recorded=tuple(str(item.label) for item in missing),
         method=tuple(map(str, wording.method(trial, results))),
         deviations=tuple(text for text in (sheet.reason, sheet.incidents) if text),
@@ -180,7 +183,7 @@ def build_view(trial: Trial, results: Results, issued: dt.date | None = None) ->
         files=tuple(FileView(source.file, source.rows, source.sha256) for source in trial.inputs),
         version=__version__,
         issued=issued.isoformat() if issued else "",
-    )  # fmt: skip
+    )
 
 
 def _facts(trial: Trial) -> list[tuple[str, str]]:
@@ -226,9 +229,21 @@ def _figure(key: str, figure: Figure) -> FigureView:
     unit = wording.unit(kind.unit)
     if not figure.is_given:
         return FigureView(
-            key, kind.label, "", "", "", "", unit, figure.basis, str(wording.BASIS[figure.basis]), "", "",
-            figure.inputs, str(figure.reason), _bound(figure, unit),
-        )  # fmt: skip
+            key,
+            kind.label,
+            "",
+            "",
+            "",
+            "",
+            unit,
+            figure.basis,
+            str(wording.BASIS[figure.basis]),
+            "",
+            "",
+            figure.inputs,
+            str(figure.reason),
+            _bound(figure, unit),
+        )
     assert figure.interval is not None
     low, high = rounding.interval(*figure.interval)
     spread = figure.standard_uncertainty
@@ -262,9 +277,14 @@ def _bound(figure: Figure, unit: str) -> str:
 def _chart(chart: Chart) -> ChartView:
     encoded = base64.b64encode(chart.svg.encode()).decode()
     return ChartView(
-        chart.name, str(chart.title), str(chart.alt), f"data:image/svg+xml;base64,{encoded}", f"charts/{chart.name}.svg",
-        chart.svg, chart.table,
-    )  # fmt: skip
+        chart.name,
+        str(chart.title),
+        str(chart.alt),
+        f"data:image/svg+xml;base64,{encoded}",
+        f"charts/{chart.name}.svg",
+        chart.svg,
+        chart.table,
+    )
 
 
 def _assumptions(results: Results) -> list[AssumptionView]:
@@ -285,12 +305,22 @@ def _assumptions(results: Results) -> list[AssumptionView]:
         affects = "; ".join(_inner(key) for key in effect.affects[:4])
         more = len(effect.affects) - 4
         affects = str(say("{some}; and {more} more", some=affects, more=more)) if more > 0 else affects
-        views.append(AssumptionView(
-            assumption.name, str(assumption.value), str(assumption.why), affects, str(said), assumption.of_value))  # fmt: skip
+        views.append(
+            AssumptionView(
+                assumption.name, str(assumption.value), str(assumption.why), affects, str(said), assumption.of_value
+            )
+        )
     if slight:
-        views.append(AssumptionView(
-            "; ".join(slight), str(say("limits of half of the last digit written, or the usual accuracy")),
-            str(say("nothing is stated")), "", str(say("less than 1 % each")), False))  # fmt: skip
+        views.append(
+            AssumptionView(
+                "; ".join(slight),
+                str(say("limits of half of the last digit written, or the usual accuracy")),
+                str(say("nothing is stated")),
+                "",
+                str(say("less than 1 % each")),
+                False,
+            )
+        )
     return views
 
 

@@ -69,9 +69,7 @@ COLUMNS = {
             "pressure of the gas above atmospheric",
             default_unit="mbar",
         ),
-        _number(
-            "atmospheric_pressure", "kPa", "Atmospheric pressure", "barometer reading", default_unit="hPa"
-        ),
+        _number("atmospheric_pressure", "kPa", "Atmospheric pressure", "barometer reading", default_unit="hPa"),
         _number("methane", "%", "Methane", "methane in the dry gas, by volume"),
         _number("hydrogen_sulfide", "ppm", "Hydrogen sulphide", "hydrogen sulphide in the gas, by volume"),
         _number("carbon_monoxide", "ppm", "Carbon monoxide", "carbon monoxide in the room, by volume"),

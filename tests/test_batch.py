@@ -51,7 +51,9 @@ def test_the_number_of_workers_changes_nothing(season: Path, tmp_path: Path) -> 
     shutil.copytree(SAMPLES / THREE[0], season / "third")
     for jobs in ("1", "2"):
         run(["batch", str(season), "--out", str(tmp_path / jobs), "--jobs", jobs])
-    one, two = ({p.relative_to(tmp_path / j): p.read_bytes() for p in (tmp_path / j).rglob("*") if p.is_file()} for j in "12")
+    one, two = (
+        {p.relative_to(tmp_path / j): p.read_bytes() for p in (tmp_path / j).rglob("*") if p.is_file()} for j in "12"
+    )
     assert one == two
 
 
@@ -76,8 +78,16 @@ def test_a_folder_without_trials_is_an_error(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("cell", "written"),
-    [("=1+2", "'=1+2"), ("+49 170", "'+49 170"), ("-2+3", "'-2+3"), ("@x", "'@x"), ("-4.5", "-4.5"), ("-1e-5", "-1e-5"),
-     ("plain", "plain"), ("", "")],
-)  # fmt: skip
+    [
+        ("=1+2", "'=1+2"),
+        ("+49 170", "'+49 170"),
+        ("-2+3", "'-2+3"),
+        ("@x", "'@x"),
+        ("-4.5", "-4.5"),
+        ("-1e-5", "-1e-5"),
+        ("plain", "plain"),
+        ("", ""),
+    ],
+)
 def test_cells_that_a_spreadsheet_would_run_are_made_harmless(cell: str, written: str) -> None:
     assert harmless(cell) == written

@@ -27,9 +27,15 @@ def browser() -> Iterator[Any]:
     options = webdriver.ChromeOptions()
     options.binary_location = str(BROWSER)
     for argument in (
-        "--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu", "--hide-scrollbars",
-        "--force-color-profile=srgb", "--lang=en-US", "--window-size=1280,1600",
-    ):  # fmt: skip
+        "--headless=new",
+        "--no-sandbox",
+        "--disable-dev-shm-usage",
+        "--disable-gpu",
+        "--hide-scrollbars",
+        "--force-color-profile=srgb",
+        "--lang=en-US",
+        "--window-size=1280,1600",
+    ):
         options.add_argument(argument)
     options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
     driver = webdriver.Chrome(options=options, service=Service(str(DRIVER)))
@@ -50,7 +56,8 @@ def test_a_page_stands_by_itself(browser: Any, pages: Path, name: str) -> None:
         browser.set_window_size(width, 1600)
         # A headless window has a least width; emulation gives the width of a small telephone.
         browser.execute_cdp_cmd(
-            "Emulation.setDeviceMetricsOverride", {"width": width, "height": 1600, "deviceScaleFactor": 1, "mobile": False}
+            "Emulation.setDeviceMetricsOverride",
+            {"width": width, "height": 1600, "deviceScaleFactor": 1, "mobile": False},
         )
         browser.get((pages / name).as_uri())
         assert browser.get_log("browser") == []

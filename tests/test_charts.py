@@ -158,9 +158,7 @@ def test_equal_trials_give_equal_bytes_in_two_processes() -> None:
 def luminance(colour: str) -> float:
     """Return the relative luminance (WCAG 2.2, definition of relative luminance)."""
     parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    red, green, blue = (
-        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
-    )
+    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
@@ -232,9 +230,7 @@ def moves_of_line(svg: str) -> int:
     """Return how many pieces the line of the cabinet has."""
     root = ElementTree.fromstring(svg)
     paths = [
-        node.attrib
-        for node in root.iter(f"{SVG}path")
-        if f"stroke: {chart_style.CABINET}" in node.get("style", "")
+        node.attrib for node in root.iter(f"{SVG}path") if f"stroke: {chart_style.CABINET}" in node.get("style", "")
     ]
     return max(attributes["d"].count("M") for attributes in paths)
 
@@ -269,14 +265,10 @@ def test_a_hundred_thousand_readings_are_small_and_quick(tmp_path: Path) -> None
     seconds = list(range(100_000))
     noisy = 0.5 * np.sin(np.arange(100_000) * 12.9898)
     dense = {
-        "cabinet_temperature": readings(
-            seconds, [cooling(s / 3600) + e for s, e in zip(seconds, noisy, strict=True)]
-        ),
+        "cabinet_temperature": readings(seconds, [cooling(s / 3600) + e for s, e in zip(seconds, noisy, strict=True)]),
         "ambient_temperature": readings(seconds, (29 + noisy).tolist()),
     }
-    trial = dataclasses.replace(
-        trial, readings=dense, burning=((START, START + 100_000),), out_at=START + 100_000
-    )
+    trial = dataclasses.replace(trial, readings=dense, burning=((START, START + 100_000),), out_at=START + 100_000)
     (chart,) = charts.build_charts(trial, results)
     assert chart.name == "cabinet"
     assert len(chart.svg) < 100_000
@@ -304,10 +296,19 @@ def test_the_sentence_of_the_cabinet_says_the_finding() -> None:
 def test_the_cabinet_shows_thresholds_events_fit_and_ice() -> None:
     text = words(sample("canteen-single-log")[2]["cabinet"].svg)
     for label in (
-        "0 °C", "−6 °C", "−12 °C", "water placed", "door opened", "burner lit", "Cabinet", "Ambient",
-        "first-order response, fitted", "ice solid between", "5.9 and 6.2 h",
+        "0 °C",
+        "−6 °C",
+        "−12 °C",
+        "water placed",
+        "door opened",
+        "burner lit",
+        "Cabinet",
+        "Ambient",
+        "first-order response, fitted",
+        "ice solid between",
+        "5.9 and 6.2 h",
         "hours since the burner was lit",
-    ):  # fmt: skip
+    ):
         assert label in text
     assert "−18 °C" not in text
 
@@ -345,9 +346,7 @@ def test_feed_and_gas_share_the_days_before_the_run() -> None:
     chart = drawn["feed"]
     assert "days before the run" in words(chart.svg)
     assert [chart.table[1][0], chart.table[-1][0]] == ["24", "0"]
-    assert sum(float(row[1]) for row in chart.table[1:]) == pytest.approx(
-        sum(f.fresh_mass for f in trial.feeds)
-    )
+    assert sum(float(row[1]) for row in chart.table[1:]) == pytest.approx(sum(f.fresh_mass for f in trial.feeds))
 
 
 def test_arrows_of_heat_and_cold_have_one_scale() -> None:
@@ -457,9 +456,7 @@ def test_any_text_of_an_event_can_be_drawn(text: str) -> None:
 def test_labels_of_events_never_meet(instants: list[float]) -> None:
     trial, _, _ = sample("canteen-single-log")
     assert trial.lit_at is not None
-    events = tuple(
-        Event(trial.lit_at + at, "other", f"event {i}", "log.csv", i) for i, at in enumerate(instants)
-    )
+    events = tuple(Event(trial.lit_at + at, "other", f"event {i}", "log.csv", i) for i, at in enumerate(instants))
     trial = dataclasses.replace(trial, events=events, placed_at=None)
     cabinet = trial.column("cabinet_temperature")
     assert cabinet is not None
@@ -488,9 +485,7 @@ def test_sentences_are_said_in_the_language_asked_for() -> None:
         return str(message).upper()
 
     for chart in charts.build_charts(trial, results, loud):
-        letters = [
-            text for text in texts(chart.svg) if re.search("[a-z]", re.sub(r"\b(kg|MJ|L|h)\b", "", text))
-        ]
+        letters = [text for text in texts(chart.svg) if re.search("[a-z]", re.sub(r"\b(kg|MJ|L|h)\b", "", text))]
         assert letters == []
         assert chart.table != english[chart.name].table
         assert str(chart.title) == str(english[chart.name].title)
@@ -515,9 +510,7 @@ def test_numbers_of_the_chain_follow_their_range(
 @given(st.lists(st.floats(-20, 40), min_size=1, max_size=6))
 def test_labels_at_line_ends_stand_apart(wanted: list[float]) -> None:
     heights = chart_style.spread_out(wanted, 3.0)
-    assert sorted(range(len(wanted)), key=lambda i: wanted[i]) == sorted(
-        range(len(wanted)), key=lambda i: heights[i]
-    )
+    assert sorted(range(len(wanted)), key=lambda i: wanted[i]) == sorted(range(len(wanted)), key=lambda i: heights[i])
     if len(wanted) == 2:
         assert abs(heights[1] - heights[0]) >= 3.0 - 1e-9
 

@@ -24,8 +24,14 @@ def test_help_and_version(arguments: list[str], capsys: pytest.CaptureFixture[st
 
 @pytest.mark.parametrize(
     "arguments",
-    [["nonsense"], ["report"], ["report", "x", "--format", "doc"], ["report", "x", "--issued", "soon"], ["batch", "x", "--jobs", "0"]],
-)  # fmt: skip
+    [
+        ["nonsense"],
+        ["report"],
+        ["report", "x", "--format", "doc"],
+        ["report", "x", "--issued", "soon"],
+        ["batch", "x", "--jobs", "0"],
+    ],
+)
 def test_wrong_usage_is_exit_2(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert run(arguments) == 2
     printed = capsys.readouterr()
@@ -53,7 +59,20 @@ def test_what_cannot_be_written_is_an_error(tmp_path: Path, capsys: pytest.Captu
 
 def test_runs_as_a_module(tmp_path: Path) -> None:
     done = subprocess.run(
-        [sys.executable, "-W", "error", "-m", "reportgen", "report", str(SAMPLES / "canteen-hand-readings"), "--out", str(tmp_path)],
-        capture_output=True, text=True, check=False, cwd=ROOT,
-    )  # fmt: skip
+        [
+            sys.executable,
+            "-W",
+            "error",
+            "-m",
+            "reportgen",
+            "report",
+            str(SAMPLES / "canteen-hand-readings"),
+            "--out",
+            str(tmp_path),
+        ],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=ROOT,
+    )
     assert (done.returncode, done.stderr) == (0, "")

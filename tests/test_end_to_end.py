@@ -71,7 +71,7 @@ def test_the_report_of_a_sample(name: str, tmp_path: Path, capsys: pytest.Captur
         assert source.sha256 in page
         assert source.sha256 in text
     assert "http:" not in re.sub(r"http://www\.w3\.org", "", page)
-    assert "src=\"data:image/svg+xml;base64," in page
+    assert 'src="data:image/svg+xml;base64,' in page
     for picture in re.findall(r"\]\((charts/[a-z]+\.svg)\)", text):
         assert (tmp_path / picture).is_file()
     for stub in ("{", "None", "nan", "Undefined"):
@@ -106,7 +106,11 @@ def test_one_format_alone(tmp_path: Path) -> None:
 
 WITHOUT = {
     "gas": (("gas_volume", "gas_produced"), "gas_used", "no gas readings are logged"),
-    "temperature": (("cabinet_temperature", "ambient_temperature"), "temperature_start", "no cabinet temperature is logged"),
+    "temperature": (
+        ("cabinet_temperature", "ambient_temperature"),
+        "temperature_start",
+        "no cabinet temperature is logged",
+    ),
     "ice": (("ice",), "ice_making_time", "nobody looked at the ice"),
 }
 

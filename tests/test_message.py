@@ -19,9 +19,7 @@ values = st.one_of(st.integers(), st.floats(allow_nan=False), st.text(max_size=8
 
 
 def test_gaps_are_filled_by_name() -> None:
-    assert (
-        str(say("{n} rows of {file} are not used", n=3, file="gas.csv")) == "3 rows of gas.csv are not used"
-    )
+    assert str(say("{n} rows of {file} are not used", n=3, file="gas.csv")) == "3 rows of gas.csv are not used"
 
 
 @pytest.mark.parametrize(

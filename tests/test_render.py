@@ -19,17 +19,26 @@ HOSTILE = "<script>alert(1)</script> [x](javascript:alert(2)) | # `a` <img src=x
 
 
 def test_templates_are_beside_the_package_in_a_checkout() -> None:
-    assert {"report.html", "report.md", "index.html", "base.html", "style.css"} <= {p.name for p in templates_folder().iterdir()}
+    assert {"report.html", "report.md", "index.html", "base.html", "style.css"} <= {
+        p.name for p in templates_folder().iterdir()
+    }
 
 
 @pytest.mark.parametrize(
     "notes",
-    ["<script>alert(1)</script>", "[x](javascript:alert(1))", "![x](http://example.org/x.png)", "<b onclick=x>b</b>",
-     "[a]: javascript:alert(1)\n\n[x][a]", "<style>body{display:none}</style>", "<http://example.org/><script>"],
-)  # fmt: skip
+    [
+        "<script>alert(1)</script>",
+        "[x](javascript:alert(1))",
+        "![x](http://example.org/x.png)",
+        "<b onclick=x>b</b>",
+        "[a]: javascript:alert(1)\n\n[x][a]",
+        "<style>body{display:none}</style>",
+        "<http://example.org/><script>",
+    ],
+)
 def test_hostile_notes_are_shown_and_do_nothing(notes: str) -> None:
     html = str(notes_to_html(notes)).lower()
-    for danger in ("<script", "javascript:\"", 'href="javascript', "onclick=x>", "<style", "<img"):
+    for danger in ("<script", 'javascript:"', 'href="javascript', "onclick=x>", "<style", "<img"):
         assert danger not in html
 
 
@@ -65,7 +74,17 @@ def test_hostile_words_in_every_field_stay_words(tmp_path: Path) -> None:
     lines = []
     for line in sheet.splitlines():
         key = line.split("=")[0].strip()
-        if key in ("title", "id", "site", "region", "operator", "description", "appliance", "probe_position", "end_point"):
+        if key in (
+            "title",
+            "id",
+            "site",
+            "region",
+            "operator",
+            "description",
+            "appliance",
+            "probe_position",
+            "end_point",
+        ):
             line = f"{key} = '{HOSTILE}'"
         lines.append(line)
     (folder / "trial.toml").write_text("\n".join(lines), encoding="utf-8")
@@ -80,4 +99,6 @@ def test_hostile_words_in_every_field_stay_words(tmp_path: Path) -> None:
     shown = markdown.markdown((tmp_path / "out" / "report.md").read_text(encoding="utf-8"), extensions=["tables"])
     assert "<script" not in shown
     assert "<a " not in shown
-    assert set(re.findall(r"<img[^>]*src=\"([^\"]*)", shown)) <= {f"charts/{name}.svg" for name in ("cabinet", "gas", "feed", "chain")}
+    assert set(re.findall(r"<img[^>]*src=\"([^\"]*)", shown)) <= {
+        f"charts/{name}.svg" for name in ("cabinet", "gas", "feed", "chain")
+    }

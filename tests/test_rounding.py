@@ -21,8 +21,19 @@ def number(text: str) -> float:
 
 @pytest.mark.parametrize(
     ("uncertainty", "decimals"),
-    [(0.0996, 2), (0.0994, 3), (1.0, 1), (0.99, 2), (0.999, 1), (9.96, 0), (12.0, 0), (123.0, -1), (99.6, -1), (9.96e-24, 24)],
-)  # fmt: skip
+    [
+        (0.0996, 2),
+        (0.0994, 3),
+        (1.0, 1),
+        (0.99, 2),
+        (0.999, 1),
+        (9.96, 0),
+        (12.0, 0),
+        (123.0, -1),
+        (99.6, -1),
+        (9.96e-24, 24),
+    ],
+)
 def test_an_uncertainty_shows_two_digits(uncertainty: float, decimals: int) -> None:
     assert decimals_for(uncertainty) == decimals
 
@@ -56,11 +67,23 @@ def test_a_value_has_the_digits_of_its_uncertainty(value: float, uncertainty: fl
 @pytest.mark.parametrize(
     ("value", "text"),
     [
-        (0.0, "0"), (-0.0, "0"), (1.0, "1"), (58.123, "58.12"), (0.00012345, "0.0001234"), (99996.0, "100000"),
-        (0.99996, "1"), (-3.14159, "−3.142"), (1200.0, "1200"), (1e22, "1e+22"), (1.7976931348623157e308, "1.798e+308"),
-        (math.nan, "nan"), (math.inf, "inf"), (-math.inf, "−inf"), (1e-300, "0"),
+        (0.0, "0"),
+        (-0.0, "0"),
+        (1.0, "1"),
+        (58.123, "58.12"),
+        (0.00012345, "0.0001234"),
+        (99996.0, "100000"),
+        (0.99996, "1"),
+        (-3.14159, "−3.142"),
+        (1200.0, "1200"),
+        (1e22, "1e+22"),
+        (1.7976931348623157e308, "1.798e+308"),
+        (math.nan, "nan"),
+        (math.inf, "inf"),
+        (-math.inf, "−inf"),
+        (1e-300, "0"),
     ],
-)  # fmt: skip
+)
 def test_a_plain_number_has_four_digits(value: float, text: str) -> None:
     assert plain(value) == text
 
@@ -76,9 +99,7 @@ def test_a_plain_number_has_four_digits(value: float, text: str) -> None:
         (-7.0, 0, "−7"),
     ],
 )
-def test_fixed_decimals_have_a_true_minus_and_no_negative_zero(
-    value: float, decimals: int, text: str
-) -> None:
+def test_fixed_decimals_have_a_true_minus_and_no_negative_zero(value: float, decimals: int, text: str) -> None:
     assert fixed(value, decimals) == text
 
 
@@ -93,9 +114,7 @@ def test_fixed_decimals_have_a_true_minus_and_no_negative_zero(
         (980.0, 1420.0, ("980", "1420")),
     ],
 )
-def test_both_ends_of_an_interval_have_the_same_digits(
-    low: float, high: float, ends: tuple[str, str]
-) -> None:
+def test_both_ends_of_an_interval_have_the_same_digits(low: float, high: float, ends: tuple[str, str]) -> None:
     assert interval(low, high) == ends
 
 

@@ -17,14 +17,26 @@ from reportgen.figures import Results, compute
 from reportgen.read.folder import read_trial
 from reportgen.safety import SEVERITIES, SafetyNote, air, needs_top_warning, safety_notes
 from reportgen.safety.note import OURS
-from reportgen.safety.words import FIRST_OF_ALL, WORDS, words_found
+from reportgen.safety.words import WORDS, words_found
 from reportgen.sources import SOURCES
 from reportgen.trial import Readings, Trial
 
 ALWAYS = {
-    "explosive-gas", "leak-test", "flashback", "flame-out", "carbon-monoxide", "hydrogen-sulfide", "no-entry",
-    "sealed-circuit", "hot-parts", "level-and-upright", "ice-water", "local-rules",
-}  # fmt: skip
+    "explosive-gas",
+    "leak-test",
+    "flashback",
+    "flame-out",
+    "carbon-monoxide",
+    "hydrogen-sulfide",
+    "no-entry",
+    "sealed-circuit",
+    "hot-parts",
+    "level-and-upright",
+    "ice-water",
+    "local-rules",
+}
+#: Codes of the words that are read before all other notes.
+FIRST_OF_ALL = ("people-ill", "ammonia", "gas-smell")
 #: A trial with nothing that calls for a note: outdoors, lit at 9:00, out at 12:00, read every half hour.
 QUIET = """\
 title = "Quiet run"
@@ -45,13 +57,15 @@ mass = "0.5 +/- 0.01 kg"
 potable = true
 """
 HALF_HOURS = [f"{9 + i // 2}:{30 * (i % 2):02d}" for i in range(7)]
-QUIET_LOG = "\n".join([
-    "time,gas_volume [L],cabinet_temperature [degC],carbon_monoxide [ppm],hydrogen_sulfide [ppm]",
-    "8:00,300,25,0,50",
-    *(f"{time},{300 - 30 * i},{25 - 4 * i},0,50" for i, time in enumerate(HALF_HOURS)),
-    "13:00,120,2,0,50",
-    "",
-])  # fmt: skip
+QUIET_LOG = "\n".join(
+    [
+        "time,gas_volume [L],cabinet_temperature [degC],carbon_monoxide [ppm],hydrogen_sulfide [ppm]",
+        "8:00,300,25,0,50",
+        *(f"{time},{300 - 30 * i},{25 - 4 * i},0,50" for i, time in enumerate(HALF_HOURS)),
+        "13:00,120,2,0,50",
+        "",
+    ]
+)
 Make = Callable[..., tuple[Trial, Results, tuple[SafetyNote, ...]]]
 
 
@@ -85,9 +99,7 @@ def codes(notes: tuple[SafetyNote, ...]) -> list[str]:
 def log_of(column: str, *values: float | str, start: str = "9:00", minutes: int = 30) -> str:
     first = dt.datetime.strptime(start, "%H:%M")
     times = [first + i * dt.timedelta(minutes=minutes) for i in range(len(values))]
-    return "\n".join(
-        [f"time,{column}", *(f"{at:%H:%M},{value}" for at, value in zip(times, values, strict=True)), ""]
-    )
+    return "\n".join([f"time,{column}", *(f"{at:%H:%M},{value}" for at, value in zip(times, values, strict=True)), ""])
 
 
 def worst(notes: tuple[SafetyNote, ...]) -> int:
@@ -137,10 +149,10 @@ def test_feed_rows_bring_digestate_hygiene(make: Make) -> None:
 
 def test_notes_are_ordered_by_urgency_and_triggered_ones_come_first(make: Make) -> None:
     _, _, notes = make(
-        QUIET + '[audience]\nvisitors = 12\n',
+        QUIET + "[audience]\nvisitors = 12\n",
         carbon=log_of("carbon_monoxide [ppm]", 120),
         book="time,note\n9:10,smelt of rotten eggs\n9:20,windy\n9:40,I feel dizzy\n",
-    )  # fmt: skip
+    )
     ordered = notes[:-1]
     assert codes(ordered)[:2] == ["people-ill", "gas-smell"]
     assert ordered[2].code == "carbon-monoxide-reading"
@@ -153,9 +165,7 @@ def test_notes_are_ordered_by_urgency_and_triggered_ones_come_first(make: Make) 
 
 def test_no_note_says_safe_and_each_has_sources_short_text_and_rows_where_triggered(make: Make) -> None:
     words = "; ".join((group.words or group.stems)[0] for group in WORDS.values())
-    sheet = QUIET.replace('incidents = ""', f'incidents = "{words}"').replace(
-        "indoors = false", "indoors = true"
-    )
+    sheet = QUIET.replace('incidents = ""', f'incidents = "{words}"').replace("indoors = false", "indoors = true")
     log = QUIET_LOG.replace("13:00,120", "13:00,90").replace("12:00,120", "12:00,15")
     _, _, everything = make(
         sheet.replace("60 +", "40 +") + "[audience]\nvisitors = 12\n",
@@ -163,7 +173,7 @@ def test_no_note_says_safe_and_each_has_sources_short_text_and_rows_where_trigge
         carbon=log_of("carbon_monoxide [ppm]", "OL", 120),
         sulfide=log_of("hydrogen_sulfide [ppm]", 3000),
         elsewhere=log_of("gas_elsewhere [L]", 4),
-    )  # fmt: skip
+    )
     assert len(everything) > 30
     samples = [safety_notes(trial, compute(trial)) for trial in map(read_trial, sample_folders())]
     for note in (*everything, *(note for notes in samples for note in notes)):
@@ -247,9 +257,7 @@ def test_marks_in_the_column_of_a_toxic_gas_raise_a_note_of_their_own(make: Make
 def test_the_highest_mean_needs_readings_that_cover_the_window_closely() -> None:
     time = np.array([0.0, 600.0, 1200.0, 3600.0])
     values = np.array([10.0, 10.0, 10.0, 10.0])
-    assert (
-        air.highest_mean(time, values, 1200.0) is None
-    )  # steps of 600 s are too long for a window of 1200 s
+    assert air.highest_mean(time, values, 1200.0) is None  # steps of 600 s are too long for a window of 1200 s
     assert air.highest_mean(time[:3], values[:3], 1800.0) is None  # the readings end too early
     assert air.highest_mean(time[:1], values[:1], 600.0) is None
     ramp = np.arange(0.0, 3700.0, 100.0)
@@ -259,9 +267,7 @@ def test_the_highest_mean_needs_readings_that_cover_the_window_closely() -> None
 def test_indoors_not_recorded_is_taken_as_indoors_and_said(make: Make) -> None:
     _, _, outdoors = make()
     _, _, unknown = make(swap=("indoors = false", ""))
-    _, _, indoors = make(
-        QUIET.replace("indoors = false", "indoors = true"), log_of("cabinet_temperature", 20)
-    )
+    _, _, indoors = make(QUIET.replace("indoors = false", "indoors = true"), log_of("cabinet_temperature", 20))
     _, _, measured = make(QUIET.replace("indoors = false", "indoors = true"), log_of("carbon_monoxide", 0))
     assert found(outdoors, "carbon-monoxide").severity == "know"
     note = found(unknown, "carbon-monoxide")
@@ -396,9 +402,7 @@ def test_a_meter_that_runs_with_the_flame_off_tells_of_a_loss_too(make: Make) ->
     assert "the meter ran on by 10 L in 1 h" in str(found(notes, "gas-lost-flame-off").reason)
 
 
-@pytest.mark.parametrize(
-    ("rate", "code"), [(2.6, "gas-rate-high"), (2.4, None), (0.4, None), (0.2, "gas-rate-low")]
-)
+@pytest.mark.parametrize(("rate", "code"), [(2.6, "gas-rate-high"), (2.4, None), (0.4, None), (0.2, "gas-rate-low")])
 def test_the_mean_gas_rate_is_compared_with_what_a_small_burner_draws(
     make: Make, rate: float, code: str | None
 ) -> None:
@@ -510,9 +514,7 @@ def test_visitors_call_for_a_note(make: Make, audience: str, noted: bool) -> Non
 
 
 @pytest.mark.parametrize(("potable", "severity"), [("true", "know"), ("false", "act"), (None, "act")])
-def test_ice_from_water_not_known_to_be_potable_raises_its_note(
-    make: Make, potable: str | None, severity: str
-) -> None:
+def test_ice_from_water_not_known_to_be_potable_raises_its_note(make: Make, potable: str | None, severity: str) -> None:
     _, _, notes = make(swap=("potable = true", f"potable = {potable}" if potable else ""))
     note = found(notes, "ice-water")
     assert note.severity == severity
@@ -531,25 +533,49 @@ def test_recorded_incidents_call_for_a_note(make: Make, text: str, noted: bool) 
 # Words
 
 HITS = {
-    "people-ill": ["a headache after an hour", "Two felt ILL", "felt dizzy", "nauseous", "sick",
-                   "fell unconscious", "short of breath", "one fainted", "head-ache"],
+    "people-ill": [
+        "a headache after an hour",
+        "Two felt ILL",
+        "felt dizzy",
+        "nauseous",
+        "sick",
+        "fell unconscious",
+        "short of breath",
+        "one fainted",
+        "head-ache",
+    ],
     "ammonia": ["smells of ammonia", "Ammoniac", "a yellow stain", "yellowish, dry powder below the coil"],
     "gas-smell": ["smelled gas", "smelt gas", "rotten  egg", "rotten eggs", "an odour", "it stank"],
     "leak-words": ["leaked at the tee", "a leaky tap", "hissing", "lost some gas", "gas-leak"],
-    "flashback-words": ["it popped", "pop!", "pop-pop", "flash-back", "flashed back", "struck back",
-                        "a small explosion"],
+    "flashback-words": [
+        "it popped",
+        "pop!",
+        "pop-pop",
+        "flash-back",
+        "flashed back",
+        "struck back",
+        "a small explosion",
+    ],
     "soot-words": ["sooty flue", "yellow flame", "the flame was mostly yellow", "smoke"],
     "unattended-words": ["left it overnight", "unattended", "left alone for tea"],
     "tilt-words": ["tilted on the cart", "moved the unit", "lay on its side"],
     "medicine-words": ["vaccines", "insulin", "medicines", "medical store"],
     "children-words": ["schoolyard", "children", "child", "kids", "pupils"],
     "wind-words": ["windy", "gusts", "the wind", "draughty"],
-    "electricity-words": ["12 V socket", "on 12V", "unplugged", "mains", "plug", "three-way",
-                          "electric ignition"],
-}  # fmt: skip
+    "electricity-words": ["12 V socket", "on 12V", "unplugged", "mains", "plug", "three-way", "electric ignition"],
+}
 MISSES = {
-    "people-ill": ["still", "pill", "filled and chilled", "ill-fitting lid", "until", "illuminated", "sickle",
-                   "I'll look", "faint blue flame"],
+    "people-ill": [
+        "still",
+        "pill",
+        "filled and chilled",
+        "ill-fitting lid",
+        "until",
+        "illuminated",
+        "sickle",
+        "I'll look",
+        "faint blue flame",
+    ],
     "ammonia": ["yellow flame", "harmony", "stained", "yellow label"],
     "gas-smell": ["ore smelter", "small", "broken eggs"],
     "leak-words": ["bleak", "oblique", "whiskers"],
@@ -561,7 +587,7 @@ MISSES = {
     "children-words": ["kidney beans", "scholarly"],
     "wind-words": ["window", "winding road", "disgusting", "rewind"],
     "electricity-words": ["remains", "domains", "plughole", "312 volumes", "110 W"],
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize(("code", "text"), [(code, text) for code, texts in HITS.items() for text in texts])
@@ -576,7 +602,6 @@ def test_words_that_only_look_alike_are_not_found(code: str, text: str) -> None:
 
 def test_each_group_of_words_has_hits_and_misses_in_these_tests() -> None:
     assert set(HITS) == set(MISSES) == set(WORDS)
-    assert set(FIRST_OF_ALL) <= set(WORDS)
 
 
 @pytest.mark.parametrize("code", WORDS)

@@ -71,10 +71,20 @@ def test_a_temperature_difference_has_no_zero_of_its_own(unit: str, factor: floa
 @pytest.mark.parametrize(
     ("unit", "target"),
     [
-        ("kPa", "degC"), ("L", "kg"), ("1", "%"), ("kg/kg", "%"), ("rad", "ppm"), ("°", "ppm"), ("dB", "ppm"), ("%", "L"),
-        ("rankine", "degC"), ("mK", "degC"), ("degRe", "K"), ("K", "L"),
+        ("kPa", "degC"),
+        ("L", "kg"),
+        ("1", "%"),
+        ("kg/kg", "%"),
+        ("rad", "ppm"),
+        ("°", "ppm"),
+        ("dB", "ppm"),
+        ("%", "L"),
+        ("rankine", "degC"),
+        ("mK", "degC"),
+        ("degRe", "K"),
+        ("K", "L"),
     ],
-)  # fmt: skip
+)
 def test_units_of_another_kind_are_refused(unit: str, target: str) -> None:
     with pytest.raises(UnitError, match="cannot be read as"):
         conversion(unit, target)
@@ -122,9 +132,7 @@ def test_no_text_raises_anything_else(text: str, target: str) -> None:
         ("110 +/- 20 L/kg", "L/kg", 110.0, 20.0),
     ],
 )
-def test_a_stated_uncertainty_becomes_a_standard_one(
-    text: str, target: str, value: float, uncertainty: float
-) -> None:
+def test_a_stated_uncertainty_becomes_a_standard_one(text: str, target: str, value: float, uncertainty: float) -> None:
     stated = parse_stated(text, target)
     assert stated.value == pytest.approx(value)
     assert stated.standard_uncertainty == pytest.approx(uncertainty)
@@ -141,9 +149,7 @@ def test_a_stated_uncertainty_becomes_a_standard_one(
         ("0.90 kPa", "kPa", 0.01),
     ],
 )
-def test_without_an_uncertainty_half_the_last_digit_is_the_limit(
-    text: str, target: str, last_digit: float
-) -> None:
+def test_without_an_uncertainty_half_the_last_digit_is_the_limit(text: str, target: str, last_digit: float) -> None:
     stated = parse_stated(text, target)
     assert stated.standard_uncertainty == pytest.approx(last_digit / 2 / math.sqrt(3))
     assert not stated.has_uncertainty
@@ -158,7 +164,11 @@ def test_the_pressure_of_a_water_column_is_read() -> None:
     ("text", "target", "reason"),
     [
         ("1.2", "kg", 'found "1.2" without a unit, expected a mass such as "1.20 +/- 0.01 kg"'),
-        ("1,2 kg", "kg", 'found "1,2 kg", expected a mass such as "1.20 +/- 0.01 kg"; write the decimal mark as a point'),
+        (
+            "1,2 kg",
+            "kg",
+            'found "1,2 kg", expected a mass such as "1.20 +/- 0.01 kg"; write the decimal mark as a point',
+        ),
         ("1.2 L", "kg", 'found "1.2 L", expected a mass such as "1.20 +/- 0.01 kg": "L" cannot be read as kg'),
         ("heavy", "kg", 'found "heavy", expected a mass such as "1.20 +/- 0.01 kg"'),
         ("", "kg", 'found "", expected a mass such as "1.20 +/- 0.01 kg"'),
@@ -168,7 +178,7 @@ def test_the_pressure_of_a_water_column_is_read() -> None:
         ("5 +/- 1 kg (k=0)", "kg", "found a coverage factor k of 0, expected one such as k=2"),
         ("40 %", "W/K", 'found "40 %", expected a heat leak such as "1.1 +/- 0.2 W/K": "%" cannot be read as W/K'),
     ],
-)  # fmt: skip
+)
 def test_a_refusal_shows_what_would_do(text: str, target: str, reason: str) -> None:
     with pytest.raises(UnitError) as caught:
         parse_stated(text, target)

@@ -22,13 +22,35 @@ from reportgen.vocabulary import (
 
 #: Columns that outside files are written to, with the unit taken where the header gives none.
 AGREED = {
-    "time": None, "date": None, "elapsed": "min", "epoch": "s", "material": None, "fresh_mass": "kg",
-    "total_solids": "%", "volatile_solids": "%", "water_added": "L", "gas_volume": "L", "gas_level": "cm",
-    "gas_flow": "L/min", "gas_produced": "L", "gas_elsewhere": "L", "gas_temperature": "degC", "gas_pressure": "mbar",
-    "atmospheric_pressure": "hPa", "methane": "%", "hydrogen_sulfide": "ppm", "carbon_monoxide": "ppm",
-    "cabinet_temperature": "degC", "ambient_temperature": "degC", "boiler_temperature": "degC",
-    "water_temperature": "degC", "ice": None, "container": None, "event": None, "note": None,
-}  # fmt: skip
+    "time": None,
+    "date": None,
+    "elapsed": "min",
+    "epoch": "s",
+    "material": None,
+    "fresh_mass": "kg",
+    "total_solids": "%",
+    "volatile_solids": "%",
+    "water_added": "L",
+    "gas_volume": "L",
+    "gas_level": "cm",
+    "gas_flow": "L/min",
+    "gas_produced": "L",
+    "gas_elsewhere": "L",
+    "gas_temperature": "degC",
+    "gas_pressure": "mbar",
+    "atmospheric_pressure": "hPa",
+    "methane": "%",
+    "hydrogen_sulfide": "ppm",
+    "carbon_monoxide": "ppm",
+    "cabinet_temperature": "degC",
+    "ambient_temperature": "degC",
+    "boiler_temperature": "degC",
+    "water_temperature": "degC",
+    "ice": None,
+    "container": None,
+    "event": None,
+    "note": None,
+}
 
 
 def test_the_agreed_columns_have_their_agreed_units() -> None:
@@ -101,12 +123,21 @@ def test_other_names_mean_nothing(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "kind"),
     [
-        ("burner lit", "burner lit"), ("Burner Lit", "burner lit"), ("lit", "burner lit"), ("burner_lit", "burner lit"),
-        ("burner out", "burner out"), ("FLAME OUT", "burner out"), ("water placed", "water placed"),
-        ("water-in", "water placed"), ("door opened", "door opened"), ("refill", "refill"), ("tea break", "other"),
-        ("not lit", "other"), ("", "other"),
+        ("burner lit", "burner lit"),
+        ("Burner Lit", "burner lit"),
+        ("lit", "burner lit"),
+        ("burner_lit", "burner lit"),
+        ("burner out", "burner out"),
+        ("FLAME OUT", "burner out"),
+        ("water placed", "water placed"),
+        ("water-in", "water placed"),
+        ("door opened", "door opened"),
+        ("refill", "refill"),
+        ("tea break", "other"),
+        ("not lit", "other"),
+        ("", "other"),
     ],
-)  # fmt: skip
+)
 def test_an_event_is_known_by_several_names(text: str, kind: str) -> None:
     assert event_kind(text) == kind
 
@@ -120,10 +151,20 @@ def test_no_name_means_two_events() -> None:
 @pytest.mark.parametrize(
     ("text", "share"),
     [
-        ("liquid", 0.0), ("Partial", None), ("SOLID", 1.0), ("0", 0.0), ("60", 0.6), ("60%", 0.6), ("60 %", 0.6),
-        ("62,5 %", 0.625), ("62.5", 0.625), ("100", 1.0), (" solid ", 1.0), ("0.5", 0.005),
+        ("liquid", 0.0),
+        ("Partial", None),
+        ("SOLID", 1.0),
+        ("0", 0.0),
+        ("60", 0.6),
+        ("60%", 0.6),
+        ("60 %", 0.6),
+        ("62,5 %", 0.625),
+        ("62.5", 0.625),
+        ("100", 1.0),
+        (" solid ", 1.0),
+        ("0.5", 0.005),
     ],
-)  # fmt: skip
+)
 def test_ice_is_a_word_or_a_percentage(text: str, share: float | None) -> None:
     assert frozen_share(text) == share
 

@@ -15,8 +15,10 @@ def test_an_installed_wheel_writes_a_report(tmp_path: Path) -> None:
     built = tmp_path / "built"
     subprocess.run(
         [sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(built), str(ROOT)],
-        check=True, capture_output=True, cwd=tmp_path,
-    )  # fmt: skip
+        check=True,
+        capture_output=True,
+        cwd=tmp_path,
+    )
     (wheel,) = built.glob("trial_reportgen-*.whl")
     names = zipfile.ZipFile(wheel).namelist()
     for name in ("report.html", "report.md", "index.html", "base.html", "style.css"):
@@ -33,8 +35,10 @@ def test_an_installed_wheel_writes_a_report(tmp_path: Path) -> None:
     (site / "dependencies.pth").write_text("\n".join(str(path) for path in here) + "\n", encoding="utf-8")
     subprocess.run(
         [str(programs / "python"), "-m", "pip", "install", "--no-deps", "--no-index", "--force-reinstall", str(wheel)],
-        check=True, capture_output=True, cwd=tmp_path,
-    )  # fmt: skip
+        check=True,
+        capture_output=True,
+        cwd=tmp_path,
+    )
     elsewhere = tmp_path / "elsewhere"
     elsewhere.mkdir()
 

@@ -17,9 +17,7 @@ DIFFUSION_ABSORPTION_COP_LOW = 0.1
 DIFFUSION_ABSORPTION_COP_HIGH = 0.3
 
 
-def reversible_cop(
-    source_temperature: Value, surroundings_temperature: Value, cold_temperature: Value
-) -> Value:
+def reversible_cop(source_temperature: Value, surroundings_temperature: Value, cold_temperature: Value) -> Value:
     """Return the highest coefficient of performance that nature allows a heat-driven refrigerator.
 
     Parameters

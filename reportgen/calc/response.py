@@ -112,9 +112,7 @@ class Refusal:
     values: Mapping[str, float]
 
 
-def time_to_reach(
-    target: float, start: float, floor: float, time_constant: float, delay: float
-) -> float | None:
+def time_to_reach(target: float, start: float, floor: float, time_constant: float, delay: float) -> float | None:
     """Return when [h] a first-order response with dead time is at `target` [degC] for the first time.
 
     Parameters
@@ -291,8 +289,7 @@ def _estimates(
     covariance = correlation * np.outer(uncertainties, uncertainties)
     known = dict(zip(fit.free, uncertainties, strict=True))
     start, floor, constant, delay = (
-        Estimate(float(fit.parameters[index]), float(known.get(index, 0.0)), *ends[index])
-        for index in range(4)
+        Estimate(float(fit.parameters[index]), float(known.get(index, 0.0)), *ends[index]) for index in range(4)
     )
     return (start, floor, constant, delay), covariance
 
@@ -339,9 +336,7 @@ def _profile_ends(at: Floats, reading: Floats, fit: StepFit, allowed: Floats) ->
     return ends
 
 
-def _box_grid(
-    at: Floats, reading: Floats, box: list[float], constant: float, delay: float, steps: int
-) -> ResponseGrid:
+def _box_grid(at: Floats, reading: Floats, box: list[float], constant: float, delay: float, steps: int) -> ResponseGrid:
     """Return the grid over a box of time constants and delays, with the best pair among its points."""
     constants = np.unique(np.append(np.geomspace(box[0], box[1], steps), constant))
     delays = np.unique(np.append(np.linspace(box[2], box[3], steps), delay))

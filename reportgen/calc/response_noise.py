@@ -51,9 +51,7 @@ def noise_of(at: Floats, reading: Floats, fit: StepFit, resolution: float) -> No
     axes, _ = np.linalg.qr(jacobian)
     rounding = resolution**2 / 12
     scatter = fit.residual_sum_of_squares / (len(at) - parameters)
-    stepped = (
-        blocks @ _rounding_covariance(reading - fit.residuals, scatter - rounding, resolution) @ blocks.T
-    )
+    stepped = blocks @ _rounding_covariance(reading - fit.residuals, scatter - rounding, resolution) @ blocks.T
     squares = float(residuals @ residuals)
     beyond_rounding = max(squares - float(np.trace(stepped) - np.trace(axes.T @ stepped @ axes)), 0.0)
     covariance = stepped.copy()
@@ -118,9 +116,7 @@ def _rounding_covariance(fitted: Floats, variance: float, resolution: float) -> 
     return np.asarray(correlation * (resolution**2 / 12))
 
 
-def _likely_correlations(
-    lags: Floats, residuals: Floats, jacobian: Floats
-) -> list[tuple[float, float, float]]:
+def _likely_correlations(lags: Floats, residuals: Floats, jacobian: Floats) -> list[tuple[float, float, float]]:
     """Return what the noise may be like: weight, correlation time [h], and the share that is not correlated.
 
     By restricted likelihood, over mixtures of noise that fades with time and noise new in each reading.

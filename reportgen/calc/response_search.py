@@ -157,9 +157,7 @@ def least_squares_step(
     delays = np.linspace(low[1], high[1], SEARCH_STEPS) if guess is None else np.array([guess[1]])
     grid = ResponseGrid(at, reading, constants, delays if allow_delay else np.zeros(1))
     row, column = np.unravel_index(int(np.argmin(grid.squares)), grid.squares.shape)
-    parameters = np.array(
-        [grid.start[row, column], grid.floor[row, column], grid.constants[row], grid.delays[column]]
-    )
+    parameters = np.array([grid.start[row, column], grid.floor[row, column], grid.constants[row], grid.delays[column]])
     if known_start is not None:
         parameters[START] = known_start
     free = tuple(

@@ -173,9 +173,7 @@ def gaps(times: ArrayLike, hour: float = SECONDS_PER_HOUR) -> Indices:
     return np.flatnonzero(unusual | (steps > LONGEST_STEP * hour)).astype(np.int64)
 
 
-def first_holding_crossing(
-    times: ArrayLike, values: ArrayLike, threshold: float, hold_for: float
-) -> Crossing | None:
+def first_holding_crossing(times: ArrayLike, values: ArrayLike, threshold: float, hold_for: float) -> Crossing | None:
     """Return the first crossing from above `threshold` to it or below that holds.
 
     It holds if the first reading at least `hold_for` after the first one that is not above is not above
@@ -267,9 +265,7 @@ def steepest_slope(
     residuals = levels + rates[best] * elapsed
     scatter = float(np.sum((residuals - residuals.mean()) ** 2)) / (len(elapsed) - 2)
     uncertainty = math.sqrt(max(scatter, resolution**2 / 12) / float(np.sum(elapsed**2)))
-    return SteepestFall(
-        float(rates[best]), uncertainty, float(at[window][0]), float(at[window][-1]), len(elapsed)
-    )
+    return SteepestFall(float(rates[best]), uncertainty, float(at[window][0]), float(at[window][-1]), len(elapsed))
 
 
 def least_squares_line(x: ArrayLike, y: ArrayLike, through_origin: bool = False) -> Line:
@@ -288,9 +284,7 @@ def least_squares_line(x: ArrayLike, y: ArrayLike, through_origin: bool = False)
     parameters = 1 if through_origin else 2
     freedom = len(across) - parameters
     if freedom < 1:
-        raise ValueError(
-            f"a line with its uncertainty needs at least {parameters + 1} points, got {len(across)}"
-        )
+        raise ValueError(f"a line with its uncertainty needs at least {parameters + 1} points, got {len(across)}")
     mean_x, mean_y = (0.0, 0.0) if through_origin else (float(across.mean()), float(up.mean()))
     from_x, from_y = across - mean_x, up - mean_y
     spread = float(np.sum(from_x**2))

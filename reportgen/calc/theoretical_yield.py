@@ -150,13 +150,7 @@ def methane_per_oxygen_demand(temperature: float = 0.0) -> float:
 
 def _methane_count(counts: Mapping[str, float]) -> float:
     """Return molecules of methane per formula unit."""
-    methane = (
-        counts["C"] / 2.0
-        + counts["H"] / 8.0
-        - counts["O"] / 4.0
-        - 3.0 * counts["N"] / 8.0
-        - counts["S"] / 4.0
-    )
+    methane = counts["C"] / 2.0 + counts["H"] / 8.0 - counts["O"] / 4.0 - 3.0 * counts["N"] / 8.0 - counts["S"] / 4.0
     if methane < 0.0:
         raise ValueError("the substance holds too much oxygen to give methane")
     return methane

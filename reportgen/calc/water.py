@@ -89,9 +89,7 @@ def ice_enthalpy(temperature: Value) -> Value:
     return _polynomial(_ICE_ENTHALPY, temperature / 100)
 
 
-def heat_removed(
-    water_mass: Value, ice_mass: Value, start_temperature: Value, ice_temperature: Value
-) -> Value:
+def heat_removed(water_mass: Value, ice_mass: Value, start_temperature: Value, ice_temperature: Value) -> Value:
     """Return the heat taken from water of which some or all was made to ice.
 
     Parameters
@@ -127,9 +125,7 @@ def heat_removed(
     """
     require_between(water_mass, 0.0, float("inf"), "the mass of water [kg]")
     require_between(ice_mass, 0.0, float("inf"), "the mass of ice [kg]")
-    return water_mass * water_enthalpy(start_temperature) + ice_mass * (
-        HEAT_OF_FUSION - ice_enthalpy(ice_temperature)
-    )
+    return water_mass * water_enthalpy(start_temperature) + ice_mass * (HEAT_OF_FUSION - ice_enthalpy(ice_temperature))
 
 
 def plank_freezing_time(
@@ -192,9 +188,7 @@ def plank_freezing_time(
     require_above(conductivity, 0.0, "the conductivity [W/(m K)]", "zero")
     require_above(density, 0.0, "the density [kg/m3]", "zero")
     require_above(latent_heat, 0.0, "the latent heat [kJ/kg]", "zero")
-    require_above(
-        freezing_temperature, surroundings_temperature, "the freezing point [degC]", "the surroundings"
-    )
+    require_above(freezing_temperature, surroundings_temperature, "the freezing point [degC]", "the surroundings")
     surface_factor, inside_factor = _PLANK_FACTORS[shape]
     at_surface = surface_factor * thickness / heat_transfer_coefficient
     inside = inside_factor * thickness**2 / conductivity

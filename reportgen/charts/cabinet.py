@@ -198,8 +198,7 @@ def _solid(results: Results, hours: Hours) -> tuple[Message, Message, float | No
     if results.bracket is None:
         return None
     before, after = (
-        None if look is None else hours.at(look.at)
-        for look in (results.bracket.before, results.bracket.after)
+        None if look is None else hours.at(look.at) for look in (results.bracket.before, results.bracket.after)
     )
     a, b = (None if hour is None else rounding.fixed(hour, 1) for hour in (before, after))
     if after is None:

@@ -72,9 +72,7 @@ def chain_picture(trial: Trial, results: Results, said: Said) -> Chart | None:
 def _links(trial: Trial, results: Results) -> tuple[_Link, ...]:
     gas_read = any(trial.column(name) is not None for name in ("gas_volume", "gas_level", "gas_flow"))
     fed = bool(trial.feeds) or trial.sheet.digester.specific_yield is not None
-    frozen = trial.sheet.water.ice_mass is not None or (
-        bool(trial.looks) and trial.sheet.water.mass is not None
-    )
+    frozen = trial.sheet.water.ice_mass is not None or (bool(trial.looks) and trial.sheet.water.mass is not None)
     gas, gas_name = results["gas_used"], say("Gas burnt,\nstandard dry")
     if not gas.is_given and results["gas_used_as_read"].is_given:
         gas, gas_name = results["gas_used_as_read"], say("Gas burnt,\nas read")
@@ -119,15 +117,11 @@ def _draw_box(axes: Axes, left: float, link: _Link, said: Said) -> None:
     )
     middle, top = left + BOX / 2, BASE + TALL
 
-    def write(
-        text: str, below: float, size: float, colour: str = style.QUIET_INK, weight: str = "normal"
-    ) -> None:
+    def write(text: str, below: float, size: float, colour: str = style.QUIET_INK, weight: str = "normal") -> None:
         lines = text.split("\n")
         for i, line in enumerate(lines):
             down = below + size / 72 * (0.35 + 1.15 * (i - (len(lines) - 1) / 2))
-            axes.text(
-                middle, top - down, line, ha="center", va="baseline", size=size, color=colour, weight=weight
-            )
+            axes.text(middle, top - down, line, ha="center", va="baseline", size=size, color=colour, weight=weight)
 
     write(said(link.name), 0.24, style.TEXT_SIZE, style.INK)
     if not given:
@@ -136,9 +130,7 @@ def _draw_box(axes: Axes, left: float, link: _Link, said: Said) -> None:
     value, low, high = _numbers(link.figure, link.factor)
     write(f"{value} {link.unit}", 0.62, VALUE_SIZE, style.INK, "bold")
     write(said(say("{low} to {high}", low=low, high=high)), 0.86, style.SMALL_TEXT_SIZE)
-    basis = (
-        say("rests on an\nassumption") if link.figure.basis == ASSUMED else wording.BASIS[link.figure.basis]
-    )
+    basis = say("rests on an\nassumption") if link.figure.basis == ASSUMED else wording.BASIS[link.figure.basis]
     write(said(basis), 1.17, style.SMALL_TEXT_SIZE)
 
 

@@ -16,7 +16,8 @@ from reportgen.charts import hours as over_time
 from reportgen.charts import style
 from reportgen.charts.hours import BAR, Hours
 from reportgen.charts.style import Chart, Room, Said
-from reportgen.figures.gas_account import GasAccount, volume_readings
+from reportgen.figures.gas_account import GasAccount
+from reportgen.figures.gas_readings import volume_readings
 from reportgen.figures.results import Results
 from reportgen.message import Message, say
 from reportgen.trial import Readings, Trial
@@ -83,9 +84,7 @@ def gas_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     )
 
 
-def _draw_refills(
-    axes: Axes, room: Room, hours: Hours, account: GasAccount, volumes: Readings, said: Said
-) -> None:
+def _draw_refills(axes: Axes, room: Room, hours: Hours, account: GasAccount, volumes: Readings, said: Said) -> None:
     """Draw an arrow up beside each rise that is a refill, with its amount."""
     values = volumes.values.astype(float)
     low, high = axes.get_ylim()
@@ -122,9 +121,7 @@ def _draw_refills(
 
 def _gas_alt(kind: str, account: GasAccount | Message, volumes: Readings, results: Results) -> Message:
     values = volumes.values.astype(float)
-    first, last = (
-        rounding.fixed(float(value), style.decimals_of(volumes.step)) for value in (values[0], values[-1])
-    )
+    first, last = (rounding.fixed(float(value), style.decimals_of(volumes.step)) for value in (values[0], values[-1]))
     refills = len(account.refills) if isinstance(account, GasAccount) else 0
     if len(volumes) == 1:
         course = say("The gas was read once: {first}", first=first)
@@ -162,15 +159,11 @@ def feed_chart(trial: Trial, said: Said) -> Chart | None:
         return None
     first = min(feed.at for feed in trial.feeds)
     zero = _day(trial, trial.lit_at if trial.lit_at is not None else first)
-    fed = _by_day(
-        [_day(trial, feed.at) - zero for feed in trial.feeds], [feed.fresh_mass for feed in trial.feeds]
-    )
+    fed = _by_day([_day(trial, feed.at) - zero for feed in trial.feeds], [feed.fresh_mass for feed in trial.feeds])
     amounts = trial.column("gas_produced")
     gas: dict[int, float] = {}
     if amounts is not None:
-        gas = _by_day(
-            [_day(trial, float(at)) - zero for at in amounts.at], amounts.values.astype(float).tolist()
-        )
+        gas = _by_day([_day(trial, float(at)) - zero for at in amounts.at], amounts.values.astype(float).tolist())
     last = max(*fed, *gas)
     every = len(fed)
     fed, gas = ({day: amount for day, amount in by.items() if day > last - MOST_DAYS} for by in (fed, gas))
@@ -184,10 +177,7 @@ def feed_chart(trial: Trial, said: Said) -> Chart | None:
     drawing = Drawing(figsize=(style.WIDTH, style.HEIGHT))
     limits = (min(*fed, *gas) - 0.8, (max(last, 0) if trial.lit_at is not None else last) + 0.8)
     upper = style.panel(drawing, 0.565 if gas else 0.135, 0.965, 0.12, 0.97)
-    bars = [
-        ((day - 0.35, 0), (day - 0.35, mass), (day + 0.35, mass), (day + 0.35, 0))
-        for day, mass in fed.items()
-    ]
+    bars = [((day - 0.35, 0), (day - 0.35, mass), (day + 0.35, mass), (day + 0.35, 0)) for day, mass in fed.items()]
     upper.add_collection(PolyCollection(bars, facecolor=style.FEEDSTOCK, linewidth=0))
     upper.set_ylim(0, 1.1 * max(*fed.values(), 0.01))
     upper.set_ylabel(said(say("fresh mass fed,\nkg per day")))
@@ -225,9 +215,7 @@ def feed_chart(trial: Trial, said: Said) -> Chart | None:
         (str(sign * day), _amount(fed.get(day), fresh), *([_amount(gas.get(day), fine)] if gas else []))
         for day in sorted({*fed, *gas})[-style.MOST_ROWS :]
     ]
-    return Chart(
-        "feed", title, _feed_alt(fed, gas), style.as_svg(drawing, said(title)), (tuple(header), *rows)
-    )
+    return Chart("feed", title, _feed_alt(fed, gas), style.as_svg(drawing, said(title)), (tuple(header), *rows))
 
 
 def _feed_alt(fed: Mapping[int, float], gas: Mapping[int, float]) -> Message:
@@ -242,9 +230,7 @@ def _feed_alt(fed: Mapping[int, float], gas: Mapping[int, float]) -> Message:
     if not gas:
         return say("{course}.", course=course)
     least, most = (float(f"{end:.3g}") for end in (min(gas.values()), max(gas.values())))
-    return say(
-        "{course}; {least} L to {most} L of gas a day were logged.", course=course, least=least, most=most
-    )
+    return say("{course}; {least} L to {most} L of gas a day were logged.", course=course, least=least, most=most)
 
 
 def _day(trial: Trial, at: float) -> int:

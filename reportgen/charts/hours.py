@@ -94,9 +94,7 @@ def draw_readings(
     room.take_line(x, values)
 
 
-def draw_excluded(
-    axes: Axes, hours: Hours, room: Room, excluded: Sequence[Readings | None], said: Said
-) -> None:
+def draw_excluded(axes: Axes, hours: Hours, room: Room, excluded: Sequence[Readings | None], said: Said) -> None:
     """Mark readings that are not used with crosses; those beyond the axis stand at its edge."""
     parts = [shown for readings in excluded if readings is not None and len(shown := hours.shown(readings))]
     if not parts:
@@ -107,9 +105,7 @@ def draw_excluded(
     edge = 0.025 * (high - low)
     order = np.argsort(at, kind="stable")[:: max(1, len(at) // style.BINS)]
     x, y = hours.of(at[order]), np.clip(values[order], low + BAR * (high - low) + edge, high - edge)
-    axes.plot(
-        x, y, color=style.EXCLUDED, linestyle="none", marker="x", markersize=5, markeredgewidth=1.2, zorder=4
-    )
+    axes.plot(x, y, color=style.EXCLUDED, linestyle="none", marker="x", markersize=5, markeredgewidth=1.2, zorder=4)
     room.take_line(x, y)
     beyond = said(say("not used ({value})", value=float(values[order[0]])))
     left = min(room.share_x(float(x[0])) + 0.015, 0.98 - style.width_of(beyond) / room.width)
@@ -201,21 +197,13 @@ def _events(trial: Trial, hours: Hours, said: Said) -> list[tuple[float, str]]:
     }
     found = [(e.at, e.kind, e.text) for e in trial.events if known.get(e.kind, e.kind) is not None]
     if trial.placed_at is not None:
-        found = [
-            event
-            for event in found
-            if event[1] != "water placed" or abs(event[0] - trial.placed_at) > SAME_EVENT
-        ]
+        found = [event for event in found if event[1] != "water placed" or abs(event[0] - trial.placed_at) > SAME_EVENT]
         found.append((trial.placed_at, "water placed", ""))
     events: list[tuple[float, str]] = []
     for at, kind, text in sorted(found):
         message = known.get(kind)
         words = said(message) if message is not None else style.one_line(text)
-        if (
-            words
-            and hours.start <= at <= hours.end
-            and not any(t == words and at - a <= SAME_EVENT for a, t in events)
-        ):
+        if words and hours.start <= at <= hours.end and not any(t == words and at - a <= SAME_EVENT for a, t in events):
             events.append((at, words))
     return events
 
@@ -268,8 +256,6 @@ def table(header: Sequence[str], hours: Hours, columns: Sequence[Readings]) -> t
         for column in columns:
             i = int(np.searchsorted(column.at, instant))
             here = i < len(column) and column.at[i] == instant
-            cells.append(
-                rounding.fixed(float(column.values[i]), style.decimals_of(column.step)) if here else ""
-            )
+            cells.append(rounding.fixed(float(column.values[i]), style.decimals_of(column.step)) if here else "")
         rows.append(tuple(cells))
     return (tuple(header), *rows)

@@ -64,40 +64,42 @@ MOST_ROWS = 40
 CHARACTER_WIDTH = 0.58
 LONGEST_LABEL = 26
 
-matplotlib.rcParams.update({
-    "svg.fonttype": "none",
-    "svg.hashsalt": "trial",
-    "font.family": "sans-serif",
-    "font.sans-serif": ["DejaVu Sans", "Helvetica", "Arial", "sans-serif"],
-    "font.size": TEXT_SIZE,
-    "text.color": INK,
-    "text.parse_math": False,
-    "axes.formatter.useoffset": False,
-    "axes.formatter.limits": (-9, 12),
-    "axes.labelcolor": INK,
-    "axes.labelsize": TEXT_SIZE,
-    "axes.edgecolor": FRAME,
-    "axes.linewidth": 0.7,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.axisbelow": True,
-    "axes.xmargin": 0.0,
-    "axes.ymargin": 0.0,
-    "xtick.color": FRAME,
-    "xtick.labelcolor": INK,
-    "xtick.labelsize": TEXT_SIZE,
-    "xtick.major.width": 0.7,
-    "ytick.color": FRAME,
-    "ytick.labelcolor": INK,
-    "ytick.labelsize": TEXT_SIZE,
-    "ytick.major.width": 0.7,
-    "grid.color": GRID,
-    "grid.linewidth": 0.6,
-    "lines.linewidth": 1.2,
-    "lines.markersize": 4.0,
-    "figure.facecolor": PAPER,
-    "axes.facecolor": PAPER,
-})  # fmt: skip
+matplotlib.rcParams.update(
+    {
+        "svg.fonttype": "none",
+        "svg.hashsalt": "trial",
+        "font.family": "sans-serif",
+        "font.sans-serif": ["DejaVu Sans", "Helvetica", "Arial", "sans-serif"],
+        "font.size": TEXT_SIZE,
+        "text.color": INK,
+        "text.parse_math": False,
+        "axes.formatter.useoffset": False,
+        "axes.formatter.limits": (-9, 12),
+        "axes.labelcolor": INK,
+        "axes.labelsize": TEXT_SIZE,
+        "axes.edgecolor": FRAME,
+        "axes.linewidth": 0.7,
+        "axes.spines.top": False,
+        "axes.spines.right": False,
+        "axes.axisbelow": True,
+        "axes.xmargin": 0.0,
+        "axes.ymargin": 0.0,
+        "xtick.color": FRAME,
+        "xtick.labelcolor": INK,
+        "xtick.labelsize": TEXT_SIZE,
+        "xtick.major.width": 0.7,
+        "ytick.color": FRAME,
+        "ytick.labelcolor": INK,
+        "ytick.labelsize": TEXT_SIZE,
+        "ytick.major.width": 0.7,
+        "grid.color": GRID,
+        "grid.linewidth": 0.6,
+        "lines.linewidth": 1.2,
+        "lines.markersize": 4.0,
+        "figure.facecolor": PAPER,
+        "axes.facecolor": PAPER,
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -139,9 +141,7 @@ def as_svg(drawing: Drawing, title: str) -> str:
     file = io.StringIO()
     with warnings.catch_warnings():
         # Labels may be in any script; text stays text in the file, and the reader's fonts draw it.
-        warnings.filterwarnings(
-            "ignore", "Glyph .* missing from|Matplotlib currently does not support", UserWarning
-        )
+        warnings.filterwarnings("ignore", "Glyph .* missing from|Matplotlib currently does not support", UserWarning)
         drawing.savefig(file, format="svg", metadata={"Title": title, "Date": None, "Creator": None})
     text = file.getvalue()
     return re.sub(r"\s*<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
@@ -216,9 +216,7 @@ class Room:
         (left, right), (low, high) = self.axes.get_xlim(), self.axes.get_ylim()
         x, y = (x - left) / (right - left), (y - low) / (high - low)
         shares = np.linspace(0, 1, 9)[:, None]
-        between = np.stack((x[:-1] + shares * np.diff(x), y[:-1] + shares * np.diff(y)), axis=-1).reshape(
-            -1, 2
-        )
+        between = np.stack((x[:-1] + shares * np.diff(x), y[:-1] + shares * np.diff(y)), axis=-1).reshape(-1, 2)
         points = np.concatenate((between, np.stack((x, y), axis=-1)))
         self._taken.append(points[np.all(np.isfinite(points), axis=1)])
 
@@ -226,13 +224,10 @@ class Room:
         """Return whether a text starting at `left`, its lower edge at `height`, stands on nothing taken."""
         right, top = left + width_of(text) / self.width, height + SMALL_TEXT_SIZE * 1.2 / 72 / self.height
         return not any(
-            np.any((x > left) & (x < right) & (y > height) & (y < top))
-            for x, y in (part.T for part in self._taken)
+            np.any((x > left) & (x < right) & (y > height) & (y < top)) for x, y in (part.T for part in self._taken)
         )
 
-    def place(
-        self, text: str, left: float, wanted: float = 1.0, low: float = 0.12, high: float = 0.97
-    ) -> float:
+    def place(self, text: str, left: float, wanted: float = 1.0, low: float = 0.12, high: float = 0.97) -> float:
         """Take a free place near the height wanted for a text starting at `left`; return its middle."""
         size = SMALL_TEXT_SIZE
         width, lines = width_of(text, size) / self.width, text.count("\n") + 1

@@ -25,27 +25,46 @@ LEAST_ENERGY_PER_HEAT = 1.2
 
 
 def chain_figures(
-    trial: Trial, gas_as_read: Figure, gas: Figure, methane: Figure, energy: Figure, ice: Figure, heat: Figure,
-    ambient: Figure, lowest: Figure,
+    trial: Trial,
+    gas_as_read: Figure,
+    gas: Figure,
+    methane: Figure,
+    energy: Figure,
+    ice: Figure,
+    heat: Figure,
+    ambient: Figure,
+    lowest: Figure,
 ) -> list[Figure]:
     """Return gas, methane and energy per kilogram of ice, the thermal COP on the ice and its reversible limit."""
 
     def per_ice(key: str, label: str, unit: str, amount: Figure) -> Figure:
         return derived(
-            key, lambda a, m: a / m, amount, ice,
+            key,
+            lambda a, m: a / m,
+            amount,
+            ice,
             working=lambda r, a, m: say(
-                "{label} / ice = {a} {unit} / {m} kg = {r} {unit}/kg", label=label, a=a, unit=unit, m=m, r=r),
-        )  # fmt: skip
+                "{label} / ice = {a} {unit} / {m} kg = {r} {unit}/kg", label=label, a=a, unit=unit, m=m, r=r
+            ),
+        )
 
     methane_used = derived(
-        "methane_used", lambda v, x: v * x, gas, methane, working=lambda r, v, x: say("{v} × {x} = {r} L", v=v, x=x, r=r)
+        "methane_used",
+        lambda v, x: v * x,
+        gas,
+        methane,
+        working=lambda r, v, x: say("{v} × {x} = {r} L", v=v, x=x, r=r),
     )
     limit = _reversible(trial, ambient, lowest)
     cop = derived(
-        "cop_ice", lambda q, e: q / e / 1000, heat, energy,
+        "cop_ice",
+        lambda q, e: q / e / 1000,
+        heat,
+        energy,
         working=lambda r, q, e: say(
-            "heat removed from the water / energy used = {q} kJ / ({e} MJ × 1000) = {r}", q=q, e=e, r=r),
-    )  # fmt: skip
+            "heat removed from the water / energy used = {q} kJ / ({e} MJ × 1000) = {r}", q=q, e=e, r=r
+        ),
+    )
     return [
         per_ice("gas_per_ice_as_read", "gas used as read", "L", gas_as_read),
         per_ice("gas_per_ice", "gas used", "L", gas),
@@ -66,9 +85,10 @@ def _possible(cop: Figure, limit: Figure) -> Figure:
     if cop.value <= ceiling:
         return cop
     return not_given(
-        "cop_ice", say("{cop} would be {rule}; a mass, a gas reading or a temperature must be wrong", cop=cop.number, rule=rule),
+        "cop_ice",
+        say("{cop} would be {rule}; a mass, a gas reading or a temperature must be wrong", cop=cop.number, rule=rule),
         inputs=cop.inputs,
-    )  # fmt: skip
+    )
 
 
 def _reversible(trial: Trial, ambient: Figure, lowest: Figure) -> Figure:
@@ -80,15 +100,29 @@ def _reversible(trial: Trial, ambient: Figure, lowest: Figure) -> Figure:
     if (missing := next((need for need in (ambient, lowest) if not need.is_given), None)) is not None:
         return not_given("cop_reversible", because_of(missing))
     if not boiler.value > ambient.value > lowest.value:
-        return not_given("cop_reversible", say(
-            "there is no such limit unless boiler ({b} °C), ambient ({a} °C) and cabinet ({c} °C) fall in this order",
-            b=boiler.value, a=ambient.value, c=lowest.value))  # fmt: skip
+        return not_given(
+            "cop_reversible",
+            say(
+                "there is no such limit unless boiler ({b} °C), ambient ({a} °C) and cabinet ({c} °C) fall in this order",
+                b=boiler.value,
+                a=ambient.value,
+                c=lowest.value,
+            ),
+        )
     return derived(
-        "cop_reversible", formula, boiler, ambient, lowest,
+        "cop_reversible",
+        formula,
+        boiler,
+        ambient,
+        lowest,
         working=lambda r, s, a, c: say(
             "(1 − Ta / Ts) × Tc / (Ta − Tc) = (1 − {ta} / {ts}) × {tc} / ({ta} − {tc}) = {r}, in kelvin",
-            ta=a + 273.15, ts=s + 273.15, tc=c + 273.15, r=r),
-    )  # fmt: skip
+            ta=a + 273.15,
+            ts=s + 273.15,
+            tc=c + 273.15,
+            r=r,
+        ),
+    )
 
 
 def _boiler(trial: Trial) -> Figure:
@@ -97,9 +131,11 @@ def _boiler(trial: Trial) -> Figure:
         inside = readings.between(trial.burning[0][0], trial.burning[-1][1])
         if len(inside):
             taken = Assumption(
-                "boiler thermometer", say("right to {limits} K, as limits", limits=BOILER_LIMITS),
-                say("its accuracy is not recorded"), of_value=False,
-            )  # fmt: skip
+                "boiler thermometer",
+                say("right to {limits} K, as limits", limits=BOILER_LIMITS),
+                say("its accuracy is not recorded"),
+                of_value=False,
+            )
             spread = uncertainty.rectangular(BOILER_LIMITS)
             mean = series.time_weighted_mean(inside.at, inside.values, float(inside.at[0]), float(inside.at[-1]))
             assert mean is not None  # a mean over the readings' own span is never empty
@@ -109,8 +145,9 @@ def _boiler(trial: Trial) -> Figure:
         return stated("boiler_temperature", trial.sheet.boiler.temperature, "boiler.temperature")
     middle, limits = UNKNOWN_BOILER
     taken = Assumption(
-        "boiler temperature", say("{middle} °C, give or take {limits} K", middle=middle, limits=limits),
+        "boiler temperature",
+        say("{middle} °C, give or take {limits} K", middle=middle, limits=limits),
         say("it is not recorded; boilers of absorption refrigerators run at 150 to 200 °C"),
-    )  # fmt: skip
+    )
     number = uncertainty.estimate(middle, uncertainty.rectangular(limits), "boiler temperature")
     return given("boiler_temperature", number, basis=ASSUMED, assumptions=[taken])

@@ -130,13 +130,26 @@ def given(
     elif interval is None:
         interval = uncertainty.normal_interval(number)
     return Figure(
-        key, number, basis, interval, interval_kind, sources_of(inputs), working, method,
-        assumptions=assumptions, ends=ends,
-    )  # fmt: skip
+        key,
+        number,
+        basis,
+        interval,
+        interval_kind,
+        sources_of(inputs),
+        working,
+        method,
+        assumptions=assumptions,
+        ends=ends,
+    )
 
 
 def not_given(
-    key: str, reason: Message, *, at_least: float | None = None, at_most: float | None = None, inputs: Iterable[Any] = ()
+    key: str,
+    reason: Message,
+    *,
+    at_least: float | None = None,
+    at_most: float | None = None,
+    inputs: Iterable[Any] = (),
 ) -> Figure:
     """Return a figure without a value, with the reason."""
     return Figure(key, reason=reason, at_least=at_least, at_most=at_most, inputs=sources_of(inputs))
@@ -176,10 +189,11 @@ def derived(
         known = [number for number in at_ends if number is not None]
         if len(known) < 2:
             return not_given(
-                key, say("it divides by a time that is known only to lie between nought and a later look"),
+                key,
+                say("it divides by a time that is known only to lie between nought and a later look"),
                 at_least=uncertainty.normal_interval(known[0])[0] if known else None,
                 inputs=[need.inputs for need in needs],
-            )  # fmt: skip
+            )
         ends = (known[0], known[1])
     return given(
         key,
@@ -220,12 +234,16 @@ def stated(key: str, quantity: Stated, place: str, *, source: str | None = None)
         assumptions.append(
             Assumption(
                 name,
-                say("{text}, give or take {spread} {unit}", text=quantity.text, spread=spread,
-                    unit=_difference(quantity.unit)),
+                say(
+                    "{text}, give or take {spread} {unit}",
+                    text=quantity.text,
+                    spread=spread,
+                    unit=_difference(quantity.unit),
+                ),
                 say("stated without an uncertainty: half of the last digit written, as limits"),
                 of_value=False,
             )
-        )  # fmt: skip
+        )
     return given(
         key,
         uncertainty.estimate(quantity.value, quantity.standard_uncertainty, name),

@@ -9,13 +9,8 @@ import numpy as np
 from reportgen.calc import gas as gas_calc
 from reportgen.calc import uncertainty
 from reportgen.figures.figure import DERIVED, MEASURED, Assumption, Figure, derived, given, not_given, stated
-from reportgen.figures.gas_account import (
-    SCALE_LIMITS,
-    GasAccount,
-    gas_account,
-    overlap_with_burning,
-    volume_readings,
-)
+from reportgen.figures.gas_account import SCALE_LIMITS, GasAccount, gas_account
+from reportgen.figures.gas_readings import overlap_with_burning, volume_readings
 from reportgen.figures.gas_state import GasState
 from reportgen.message import Message, say
 from reportgen.trial import Finding, Readings, Trial
@@ -47,19 +42,29 @@ def gas_figures(trial: Trial, burning_time: Figure, methane: Figure, state: GasS
     else:
         used = _used(trial, account, scale, produced_as_read)
     standard = derived(
-        "gas_used", lambda v, f: v * f, used, state.factor,
+        "gas_used",
+        lambda v, f: v * f,
+        used,
+        state.factor,
         working=lambda r, v, f: say("gas as read × factor to standard dry = {v} L × {f} = {r} L", v=v, f=f, r=r),
-    )  # fmt: skip
+    )
     energy = _energy(standard, methane)
     produced = derived(
-        "gas_produced", lambda v, f: v * f, produced_as_read, state.factor,
+        "gas_produced",
+        lambda v, f: v * f,
+        produced_as_read,
+        state.factor,
         working=lambda r, v, f: say(
-            "gas produced as read × factor to standard dry = {v} L × {f} = {r} L", v=v, f=f, r=r),
-    )  # fmt: skip
+            "gas produced as read × factor to standard dry = {v} L × {f} = {r} L", v=v, f=f, r=r
+        ),
+    )
     per_hour = derived(
-        "gas_per_hour_as_read", lambda v, t: v / t, used, burning_time,
+        "gas_per_hour_as_read",
+        lambda v, t: v / t,
+        used,
+        burning_time,
         working=lambda r, v, t: say("gas used as read / burning time = {v} L / {t} h = {r} L/h", v=v, t=t, r=r),
-    )  # fmt: skip
+    )
     if used.basis == MEASURED and per_hour.is_given:
         per_hour = per_hour.renamed(per_hour.key, basis=MEASURED)  # two readings and a clock, differenced directly
     figures = [
@@ -67,22 +72,31 @@ def gas_figures(trial: Trial, burning_time: Figure, methane: Figure, state: GasS
         standard,
         per_hour,
         derived(
-            "gas_per_hour", lambda v, t: v / t, standard, burning_time,
+            "gas_per_hour",
+            lambda v, t: v / t,
+            standard,
+            burning_time,
             working=lambda r, v, t: say("gas used / burning time = {v} L / {t} h = {r} L/h", v=v, t=t, r=r),
         ),
         derived(
-            "hours_per_cubic_metre_as_read", lambda rate: 1000 / rate, per_hour,
+            "hours_per_cubic_metre_as_read",
+            lambda rate: 1000 / rate,
+            per_hour,
             working=lambda r, rate: say("1000 L / gas per hour as read = 1000 / {rate} = {r} h/m³", rate=rate, r=r),
         ),
         _endurance(trial, account, scale, per_hour),
         energy,
         derived(
-            "burner_power", gas_calc.burner_power, energy, burning_time,
+            "burner_power",
+            gas_calc.burner_power,
+            energy,
+            burning_time,
             working=lambda r, e, t: say(
-                "energy used / burning time = {e} MJ × 10⁶ / ({t} h × 3600 s) = {r} W", e=e, t=t, r=r),
+                "energy used / burning time = {e} MJ × 10⁶ / ({t} h × 3600 s) = {r} W", e=e, t=t, r=r
+            ),
         ),
         produced,
-    ]  # fmt: skip
+    ]
     findings = () if isinstance(account, Message) else account.findings
     return GasFigures(figures, account, findings)
 
@@ -98,16 +112,23 @@ def _scale(trial: Trial) -> Figure:
         inputs.append("trial.toml:gas.accuracy")
     elif sheet.accuracy is None or sheet.kind == "flow":
         terms += uncertainty.rectangular(SCALE_LIMITS) ** 2
-        assumptions.append(Assumption(
-            "gas scale", say("right to {percent} %, as limits", percent=SCALE_LIMITS * 100),
-            say("the accuracy of the gas scale is not recorded (gas.accuracy)"), of_value=False))  # fmt: skip
+        assumptions.append(
+            Assumption(
+                "gas scale",
+                say("right to {percent} %, as limits", percent=SCALE_LIMITS * 100),
+                say("the accuracy of the gas scale is not recorded (gas.accuracy)"),
+                of_value=False,
+            )
+        )
     by_area = trial.column("gas_level") is not None and trial.column("gas_volume") is None and sheet.level_table is None
     if sheet.level_area is not None and by_area:
         area = stated("level_area", sheet.level_area, "gas.level_area")
         terms += (area.standard_uncertainty / area.value) ** 2
         inputs += area.inputs
         assumptions += area.assumptions
-    return given("gas_scale", uncertainty.estimate(1.0, terms**0.5, "gas scale"), inputs=inputs, assumptions=assumptions)
+    return given(
+        "gas_scale", uncertainty.estimate(1.0, terms**0.5, "gas scale"), inputs=inputs, assumptions=assumptions
+    )
 
 
 def _used(trial: Trial, account: GasAccount, scale: Figure, produced: Figure) -> Figure:
@@ -116,23 +137,36 @@ def _used(trial: Trial, account: GasAccount, scale: Figure, produced: Figure) ->
     assumptions = [*account.assumptions, *scale.assumptions]
     inputs: list[object] = [account.volumes, *scale.inputs]
     if account.kind == "holder" and sheet.isolated is None:
-        assumptions.append(Assumption(
-            "holder isolated", say("the holder was shut off from the digester while the burner was lit"),
-            say("gas.isolated is not stated; gas coming in meanwhile would make the use look smaller")))  # fmt: skip
+        assumptions.append(
+            Assumption(
+                "holder isolated",
+                say("the holder was shut off from the digester while the burner was lit"),
+                say("gas.isolated is not stated; gas coming in meanwhile would make the use look smaller"),
+            )
+        )
     if account.kind == "holder" and sheet.isolated is False:
         rate = _production_rate(trial)
         if rate is None or not produced.is_given:
-            return not_given("gas_used_as_read", say(
-                "the holder was open to the digester and its production is not logged (gas_produced), so what came in "
-                "while the burner was lit is unknown"))  # fmt: skip
+            return not_given(
+                "gas_used_as_read",
+                say(
+                    "the holder was open to the digester and its production is not logged (gas_produced), so what came in "
+                    "while the burner was lit is unknown"
+                ),
+            )
         hours = sum(b - a for a, b in trial.burning) / HOUR
         amount = rate * hours
         number += uncertainty.estimate(amount, PRODUCTION_VARIES * amount, "production during the run")
         terms += f" + {amount:.1f} produced meanwhile"
         inputs += produced.inputs
-        assumptions.append(Assumption(
-            "production during the run", say("{rate} L/h, the logged mean", rate=rate),
-            say("the holder was open to the digester, so production is added to the falls"), of_value=True))  # fmt: skip
+        assumptions.append(
+            Assumption(
+                "production during the run",
+                say("{rate} L/h, the logged mean", rate=rate),
+                say("the holder was open to the digester, so production is added to the falls"),
+                of_value=True,
+            )
+        )
     elsewhere = trial.column("gas_elsewhere")
     amount, spread = overlap_with_burning(trial, elsewhere) if elsewhere is not None else (0.0, 0.0)
     if amount > 0:
@@ -141,26 +175,38 @@ def _used(trial: Trial, account: GasAccount, scale: Figure, produced: Figure) ->
         inputs.append(elsewhere)
     number = number * scale.number
     if uncertainty.nominal(number) <= 0:
-        return not_given("gas_used_as_read", say(
-            "the readings show no gas used ({terms} = {number} L); is gas.kind right?", terms=terms, number=number),
-            inputs=inputs)  # fmt: skip
+        return not_given(
+            "gas_used_as_read",
+            say("the readings show no gas used ({terms} = {number} L); is gas.kind right?", terms=terms, number=number),
+            inputs=inputs,
+        )
     working = say("sum of what left = {terms} L = {number} L", terms=terms, number=number)
     basis = DERIVED if account.refills else MEASURED
     return given("gas_used_as_read", number, basis=basis, inputs=inputs, working=working, assumptions=assumptions)
 
 
 def _energy(standard: Figure, methane: Figure) -> Figure:
-    spread = gas_calc.METHANE_NET_HEATING_VALUE * uncertainty.rectangular(gas_calc.METHANE_NET_HEATING_VALUE_RELATIVE_LIMIT)
+    spread = gas_calc.METHANE_NET_HEATING_VALUE * uncertainty.rectangular(
+        gas_calc.METHANE_NET_HEATING_VALUE_RELATIVE_LIMIT
+    )
     heating_value = given(
         "net_heating_value",
         uncertainty.estimate(gas_calc.METHANE_NET_HEATING_VALUE, spread, "net heating value of methane"),
     )
     return derived(
-        "energy_used", lambda v, x, h: v * x * h / 1000, standard, methane, heating_value,
+        "energy_used",
+        lambda v, x, h: v * x * h / 1000,
+        standard,
+        methane,
+        heating_value,
         working=lambda r, v, x, h: say(
             "gas used × methane fraction × net heating value = {v} L × {x} × {h} MJ/m³ / 1000 = {r} MJ",
-            v=v, x=x, h=h, r=r),
-    )  # fmt: skip
+            v=v,
+            x=x,
+            h=h,
+            r=r,
+        ),
+    )
 
 
 def _endurance(trial: Trial, account: GasAccount | Message, scale: Figure, per_hour: Figure) -> Figure:
@@ -172,9 +218,13 @@ def _endurance(trial: Trial, account: GasAccount | Message, scale: Figure, per_h
     assumptions, inputs = [*scale.assumptions], [account.volumes, *scale.inputs]
     if reserve is None:
         kept = uncertainty.estimate(0.0, 0.0, "reserve")
-        assumptions.append(Assumption(
-            "reserve", say("none: down to an empty holder"),
-            say("gas.reserve is not stated; a holder must not be run empty, so less can be drawn")))  # fmt: skip
+        assumptions.append(
+            Assumption(
+                "reserve",
+                say("none: down to an empty holder"),
+                say("gas.reserve is not stated; a holder must not be run empty, so less can be drawn"),
+            )
+        )
     else:
         stated_reserve = stated("reserve", reserve, "gas.reserve")
         kept = stated_reserve.number
@@ -186,14 +236,22 @@ def _endurance(trial: Trial, account: GasAccount | Message, scale: Figure, per_h
         left += uncertainty.estimate(0.0, accuracy.value, "gas scale")
         inputs.append("trial.toml:gas.accuracy")
     if uncertainty.nominal(left) <= 0:
-        return not_given("holder_endurance", say("at the end the holder was at or below its reserve ({left} L)", left=left))
+        return not_given(
+            "holder_endurance", say("at the end the holder was at or below its reserve ({left} L)", left=left)
+        )
     content = given("content_left", left, inputs=inputs, assumptions=assumptions)
     return derived(
-        "holder_endurance", lambda volume, rate: volume / rate, content, per_hour,
+        "holder_endurance",
+        lambda volume, rate: volume / rate,
+        content,
+        per_hour,
         working=lambda r, volume, rate: say(
             "(content at the end − reserve) / gas per hour as read = {volume} L / {rate} L/h = {r} h",
-            volume=volume, rate=rate, r=r),
-    )  # fmt: skip
+            volume=volume,
+            rate=rate,
+            r=r,
+        ),
+    )
 
 
 def _produced_as_read(trial: Trial, scale: Figure) -> Figure:
@@ -233,7 +291,11 @@ def _idle_rises(trial: Trial) -> tuple[float, float, Readings] | None:
     chosen = np.zeros(len(volumes), dtype=bool)
     chosen[:-1] |= rises
     chosen[1:] |= rises
-    return float(steps[rises].sum()), uncertainty.rounding(volumes.step) * (2 * rises.sum()) ** 0.5, volumes.where(chosen)
+    return (
+        float(steps[rises].sum()),
+        uncertainty.rounding(volumes.step) * (2 * rises.sum()) ** 0.5,
+        volumes.where(chosen),
+    )
 
 
 def _production_rate(trial: Trial) -> float | None:

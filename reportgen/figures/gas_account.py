@@ -10,14 +10,19 @@ import numpy as np
 
 from reportgen.calc import series, uncertainty
 from reportgen.figures.figure import Assumption
+from reportgen.figures.gas_readings import (
+    HOUR,
+    NEAREST_WITHIN,
+    at_row,
+    reading_uncertainty,
+    unrolled,
+    unused_levels,
+    volume_readings,
+)
 from reportgen.message import Message, say
 from reportgen.trial import Finding, Numbers, Readings, Trial
 
 Chosen: TypeAlias = np.ndarray[tuple[int], np.dtype[np.bool_]]
-
-HOUR = 3600.0
-#: Content at an instant may be that of the nearest reading within this time [s] (the trial format says so).
-NEAREST_WITHIN = 300.0
 #: Readings either side that lie further apart than this do not tell the content between them [s] (ours).
 TELLS_WITHIN = 3600.0
 #: A rise counts as a refill beyond this many standard uncertainties of a difference of readings (ours).
@@ -26,8 +31,6 @@ REFILL_SIGMAS = 4.0
 UNSEEN_RATE = 0.2
 #: Accuracy of a gasholder's or meter's scale where none is stated, as limits [1] (common practice, no source).
 SCALE_LIMITS = 0.02
-#: Fewer readings than this do not show their own scatter (ours).
-READINGS_FOR_SCATTER = 8
 
 
 @dataclass(frozen=True)
@@ -80,32 +83,6 @@ class _Content:
     extrapolated: bool = False
 
 
-def volume_readings(trial: Trial) -> Readings | Message:
-    """Return content or total in L (flow in L/min for a flow log), or the reason why there is none."""
-    sheet = trial.sheet.gas
-    volume, level, flow = (trial.column(name) for name in ("gas_volume", "gas_level", "gas_flow"))
-    if sheet.kind == "flow" or (sheet.kind is None and flow is not None and volume is None and level is None):
-        return flow if flow is not None else say("no gas flow is logged")
-    if volume is None and level is None:
-        return say("no gas readings are logged")
-    if sheet.kind is None:
-        return say("gas.kind is not stated: holder, meter or flow decides what a gas reading means")
-    if volume is not None:
-        return volume
-    assert level is not None
-    if sheet.level_table is not None:
-        levels, volumes = (np.array(column, dtype=float) for column in zip(*sheet.level_table, strict=True))
-        inside = level.where((level.values >= levels[0]) & (level.values <= levels[-1]))
-        if not len(inside):
-            return say("all gas levels lie outside gas.level_table")
-        slope = abs(volumes[-1] - volumes[0]) / (levels[-1] - levels[0])
-        return inside.with_values(np.interp(inside.values, levels, volumes), level.step * slope)
-    if sheet.level_area is not None:
-        per_cm = sheet.level_area.value / 1000
-        return level.with_values(level.values * per_cm, level.step * per_cm)
-    return say("gas levels are logged, but neither gas.level_area nor gas.level_table turns them into volume")
-
-
 def gas_account(trial: Trial) -> GasAccount | Message:
     """Return the gas account of the run, or the reason why the log supports none."""
     volumes = volume_readings(trial)
@@ -114,72 +91,13 @@ def gas_account(trial: Trial) -> GasAccount | Message:
     if not trial.burning:
         return say("when the burner was lit is not recorded")
     kind = trial.sheet.gas.kind or "flow"
-    reading, assumptions = _reading_uncertainty(trial, kind, volumes)
+    reading, assumptions = reading_uncertainty(trial, kind, volumes)
     if kind == "flow":
         return _flow_account(trial, volumes, reading, assumptions)
-    findings = _unused_levels(trial)
+    findings = unused_levels(trial)
     if kind == "meter":
-        volumes = _unrolled(volumes, findings)
+        volumes = unrolled(volumes, findings)
     return _difference_account(trial, kind, volumes, reading, assumptions, findings)
-
-
-def _unused_levels(trial: Trial) -> list[Finding]:
-    """Return what is to be said of gas levels that are logged but not used."""
-    level, table = trial.column("gas_level"), trial.sheet.gas.level_table
-    if level is None:
-        return []
-    if trial.column("gas_volume") is not None:
-        return [_at_row("note", "level-not-used", say(
-            "gas volumes are logged as well as levels; the volumes are used"), level, 0)]  # fmt: skip
-    if table is None:
-        return []
-    outside = np.flatnonzero((level.values < table[0][0]) | (level.values > table[-1][0]))
-    if not len(outside):
-        return []
-    return [_at_row("caution", "level-outside-table", say(
-        "{n} gas levels lie outside gas.level_table ({low} to {high} cm) and are not used", n=len(outside),
-        low=float(table[0][0]), high=float(table[-1][0])), level, int(outside[0]))]  # fmt: skip
-
-
-def _reading_uncertainty(trial: Trial, kind: str, volumes: Readings) -> tuple[float, list[Assumption]]:
-    """Return the standard uncertainty of one reading [L or L/min] from its step, or its scatter where that is larger."""
-    stated = trial.sheet.gas.resolution
-    step = stated.value if stated is not None and kind != "flow" else volumes.step
-    assumptions = []
-    if stated is None or kind == "flow":
-        assumptions.append(Assumption(
-            "gas readings", say("read to the nearest {step} {unit}", step=step,
-                                unit="L/min" if kind == "flow" else "L"),
-            say("gas.resolution is not stated; the smallest step in the log is taken"), of_value=False))  # fmt: skip
-    return max(uncertainty.rounding(step), _scatter(volumes)), assumptions
-
-
-def _scatter(volumes: Readings) -> float:
-    """Return the scatter of densely read volumes about their own course, from second differences."""
-    if len(volumes) < READINGS_FOR_SCATTER or np.median(np.diff(volumes.at)) > NEAREST_WITHIN:
-        return 0.0
-    second = np.diff(volumes.values, 2)
-    return float(np.median(np.abs(second - np.median(second)))) / 0.6745 / math.sqrt(6)
-
-
-def _unrolled(volumes: Readings, findings: list[Finding]) -> Readings:
-    """Return a meter's total with its rollovers undone: a fall of more than half its range is one."""
-    total = volumes.values.astype(float).copy()
-    for i in np.flatnonzero(np.diff(volumes.values) < 0) + 1:
-        before, after = volumes.values[i - 1], volumes.values[i]
-        span = 10.0 ** math.ceil(math.log10(before)) if before > 0 else 0.0
-        if before - after <= span / 2:
-            continue
-        if i >= 2 and after >= volumes.values[i - 2]:
-            # The meter went on from the reading before: the one between was misread, or written wrongly.
-            findings.append(_at_row("caution", "gas-misread", say(
-                "the meter jumps to {before} L and back; read as a slip", before=float(before)), volumes, int(i) - 1))
-        else:
-            total[i:] += span
-            findings.append(_at_row("note", "meter-rollover", say(
-                "the meter falls from {before} to {after} L; read as passing {span} L", before=float(before),
-                after=float(after), span=span), volumes, int(i)))  # fmt: skip
-    return volumes.with_values(total, volumes.step)
 
 
 def _difference_account(
@@ -198,8 +116,9 @@ def _difference_account(
         if first is None or last is None:
             return say(
                 "no gas reading tells the content at {time} h, when the burner {event}",
-                time=trial.hours(start if first is None else end), event="was lit" if first is None else "went out",
-            )  # fmt: skip
+                time=trial.hours(start if first is None else end),
+                event="was lit" if first is None else "went out",
+            )
         inside = volumes.where((volumes.at > start) & (volumes.at < end))
         at = np.concatenate(([start], inside.at, [end]))
         value = np.concatenate(([first.value], inside.values, [last.value]))
@@ -232,24 +151,45 @@ def _difference_account(
         during = sum(until - since for since, until, _ in unseen) / HOUR * rate
         used += uncertainty.estimate(during, UNSEEN_RATE * during, "gas burnt during a refill")
         terms.append(f"{during:.1f} burnt during refills at the mean rate")
-        assumptions.append(Assumption(
-            "gas burnt during a refill", say("{rate} L/h, the mean rate of the rest", rate=rate),
-            say("the readings on either side of a refill do not tell what was burnt meanwhile"), of_value=False))
+        assumptions.append(
+            Assumption(
+                "gas burnt during a refill",
+                say("{rate} L/h, the mean rate of the rest", rate=rate),
+                say("the readings on either side of a refill do not tell what was burnt meanwhile"),
+                of_value=False,
+            )
+        )
         for since, until, rise in unseen:
             amount = rise + rate * (until - since) / HOUR
             refills.append(Refill(since, until, amount))
-            findings.append(Finding("note", "refill", say(
-                "the content changes by {rise} L from {start} h to {end} h with the burner lit; read as a refill of about "
-                "{amount} L, gas burnt meanwhile taken at the mean rate", rise=float(rise), start=trial.hours(since),
-                end=trial.hours(until), amount=amount)))  # fmt: skip
+            findings.append(
+                Finding(
+                    "note",
+                    "refill",
+                    say(
+                        "the content changes by {rise} L from {start} h to {end} h with the burner lit; read as a refill of about "
+                        "{amount} L, gas burnt meanwhile taken at the mean rate",
+                        rise=float(rise),
+                        start=trial.hours(since),
+                        end=trial.hours(until),
+                        amount=amount,
+                    ),
+                )
+            )
     if extrapolated:
         used += uncertainty.estimate(0.0, math.sqrt(guessed_variance), "gas beyond the readings")
-        assumptions.append(Assumption(
-            "gas beyond the readings", say("the burner kept its rate to the end of the span"),
-            say("no gas reading lies near the moment when the burner was lit or went out")))  # fmt: skip
+        assumptions.append(
+            Assumption(
+                "gas beyond the readings",
+                say("the burner kept its rate to the end of the span"),
+                say("no gas reading lies near the moment when the burner was lit or went out"),
+            )
+        )
     content = None
     if kind == "holder" and content_end is not None:
-        content = uncertainty.estimate(content_end.value, math.hypot(reading, content_end.hidden / 3**0.5), "gas readings")
+        content = uncertainty.estimate(
+            content_end.value, math.hypot(reading, content_end.hidden / 3**0.5), "gas readings"
+        )
     return GasAccount(
         kind, volumes, used, tuple(terms), intervals, tuple(refills), content, tuple(assumptions), tuple(findings)
     )
@@ -314,19 +254,40 @@ def _refills(
         shown = near[(rises[near] > 0) | (-beyond[near] > threshold)]
         is_refill[shown] = True
         if not len(shown):
-            findings.append(Finding("caution", "refill-not-seen", say(
-                "a refill is logged, but the gas readings around it do not show it; nothing is added"),
-                event.file, event.row, effect=say("the gas used may be too small")))  # fmt: skip
+            findings.append(
+                Finding(
+                    "caution",
+                    "refill-not-seen",
+                    say("a refill is logged, but the gas readings around it do not show it; nothing is added"),
+                    event.file,
+                    event.row,
+                    effect=say("the gas used may be too small"),
+                )
+            )
     for i, reading in misread.items():
         if not is_refill[i]:
-            findings.append(_at_row("caution", "gas-misread", say(
-                "the content is out of line with the readings before and after; read as a slip, not as gas"),
-                inside, reading - 1))  # fmt: skip
+            findings.append(
+                at_row(
+                    "caution",
+                    "gas-misread",
+                    say("the content is out of line with the readings before and after; read as a slip, not as gas"),
+                    inside,
+                    reading - 1,
+                )
+            )
     rising = np.flatnonzero(produced & ~is_refill)
     if len(rising):
-        findings.append(Finding("note", "holder-rises", say(
-            "the holder, open to the digester, rises {n} times with the burner lit, by {rise} L in all; read as production",
-            n=len(rising), rise=float(rises[rising].sum()))))  # fmt: skip
+        findings.append(
+            Finding(
+                "note",
+                "holder-rises",
+                say(
+                    "the holder, open to the digester, rises {n} times with the burner lit, by {rise} L in all; read as production",
+                    n=len(rising),
+                    rise=float(rises[rising].sum()),
+                ),
+            )
+        )
     return is_refill
 
 
@@ -343,13 +304,17 @@ def _flow_account(trial: Trial, flow: Readings, reading: float, assumptions: lis
     for start, end in trial.burning:
         inside = flow.where((flow.at > start) & (flow.at < end))
         if not len(inside):
-            return say("no flow reading lies between {start} h and {end} h", start=trial.hours(start), end=trial.hours(end))
+            return say(
+                "no flow reading lies between {start} h and {end} h", start=trial.hours(start), end=trial.hours(end)
+            )
         if max(inside.at[0] - start, end - inside.at[-1]) > TELLS_WITHIN:
             return say(
                 "the flow was read only from {first} h to {last} h of a burner lit from {start} h to {end} h",
-                first=trial.hours(float(inside.at[0])), last=trial.hours(float(inside.at[-1])), start=trial.hours(start),
+                first=trial.hours(float(inside.at[0])),
+                last=trial.hours(float(inside.at[-1])),
+                start=trial.hours(start),
                 end=trial.hours(end),
-            )  # fmt: skip
+            )
         ends = [_flow_at(flow, inside, instant) for instant in (start, end)]
         at = np.concatenate(([start], inside.at, [end]))
         rate = np.concatenate(([ends[0]], inside.values, [ends[1]])) * 60  # L/h
@@ -365,9 +330,16 @@ def _flow_account(trial: Trial, flow: Readings, reading: float, assumptions: lis
     if unseen > 0:
         used += uncertainty.estimate(0.0, UNSEEN_RATE * unseen, "gaps in the flow log")
     return GasAccount(
-        "flow", flow, used, (f"integral of the flow = {total:.1f}",), np.array(intervals, dtype=float), (), None,
-        tuple(assumptions), (),
-    )  # fmt: skip
+        "flow",
+        flow,
+        used,
+        (f"integral of the flow = {total:.1f}",),
+        np.array(intervals, dtype=float),
+        (),
+        None,
+        tuple(assumptions),
+        (),
+    )
 
 
 def _flow_at(flow: Readings, inside: Readings, instant: float) -> float:
@@ -376,27 +348,3 @@ def _flow_at(flow: Readings, inside: Readings, instant: float) -> float:
     if len(exact):
         return float(exact.values[0])
     return float(inside.values[0] if instant < inside.at[0] else inside.values[-1])
-
-
-def overlap_with_burning(trial: Trial, amounts: Readings) -> tuple[float, float]:
-    """Return how much of amounts `since the row before` falls into the burning time, and its standard uncertainty [L].
-
-    An amount is shared out in proportion to time. Where it left at one moment that could be any, a share s of it being
-    inside has the variance s (1 - s) of the amount squared.
-    """
-    total, variance = 0.0, 0.0
-    for i in range(len(amounts)):
-        end, amount = float(amounts.at[i]), float(amounts.values[i])
-        start = float(amounts.at[i - 1]) if i else end
-        if end == start:
-            share = float(any(lit <= end <= out for lit, out in trial.burning))
-        else:
-            share = sum(max(min(end, out) - max(start, lit), 0.0) for lit, out in trial.burning) / (end - start)
-        total += share * amount
-        variance += share**2 * uncertainty.rounding(amounts.step) ** 2 + max(share * (1 - share), 0.0) * amount**2
-    return total, math.sqrt(variance)
-
-
-def _at_row(level: str, code: str, message: Message, readings: Readings, index: int) -> Finding:
-    file = readings.files[int(readings.file_index[index])]
-    return Finding(level, code, message, file, int(readings.rows[index]))

@@ -54,7 +54,10 @@ def gas_state(trial: Trial, ambient: Figure) -> GasState:
     if gauge is None and sheet.pressure is not None:
         gauge = stated("gas_pressure", sheet.pressure, "gas.pressure")
     gauge = gauge or _taken(
-        "gas_pressure", *UNKNOWN_GAUGE, "kPa above atmospheric", "no gas pressure is recorded; small holders press little"
+        "gas_pressure",
+        *UNKNOWN_GAUGE,
+        "kPa above atmospheric",
+        "no gas pressure is recorded; small holders press little",
     )
     atmospheric = _atmospheric(trial)
     vapour_assumptions = (
@@ -62,24 +65,35 @@ def gas_state(trial: Trial, ambient: Figure) -> GasState:
         if sheet.dry
         else (
             Assumption(
-                "water vapour", say("saturated at the gas temperature"),
-                say("gas over water carries all the vapour it can, unless it is dried"), of_value=False,
+                "water vapour",
+                say("saturated at the gas temperature"),
+                say("gas over water carries all the vapour it can, unless it is dried"),
+                of_value=False,
             ),
         )
-    )  # fmt: skip
+    )
 
     def formula(t: uncertainty.UFloat, over: uncertainty.UFloat, air: uncertainty.UFloat) -> uncertainty.UFloat:
         vapour = 0.0 if sheet.dry else gas.water_vapour_pressure(t)
         return gas.dry_standard_factor(t, air + over, vapour)
 
     factor = derived(
-        "gas_factor", formula, temperature, gauge, atmospheric,
+        "gas_factor",
+        formula,
+        temperature,
+        gauge,
+        atmospheric,
         assumptions=vapour_assumptions,
         working=lambda f, t, over, air: say(
             "(p − vapour) / 101.325 kPa × 273.15 K / (273.15 + t) = ({air} + {over} − {vapour}) / 101.325 × "
             "273.15 / (273.15 + {t}) = {f}",
-            air=air, over=over, vapour=0 if sheet.dry else gas.water_vapour_pressure(t), t=t, f=f),
-    )  # fmt: skip
+            air=air,
+            over=over,
+            vapour=0 if sheet.dry else gas.water_vapour_pressure(t),
+            t=t,
+            f=f,
+        ),
+    )
     return GasState(temperature, gauge, atmospheric, factor)
 
 
@@ -98,9 +112,13 @@ def methane_fraction(trial: Trial) -> Figure:
     number: Number = percent.number
     working = say("methane of the dry gas = {percent} % / 100", percent=number)
     return given(
-        "methane_fraction", number / 100, basis=percent.basis, inputs=percent.inputs, working=working,
+        "methane_fraction",
+        number / 100,
+        basis=percent.basis,
+        inputs=percent.inputs,
+        working=working,
         assumptions=percent.assumptions,
-    )  # fmt: skip
+    )
 
 
 def _stated_methane(trial: Trial) -> Figure:
@@ -127,9 +145,7 @@ def _stated_methane(trial: Trial) -> Figure:
 
 def _temperature_taken(ambient: Figure) -> Figure:
     if not ambient.is_given:
-        return _taken(
-            "gas_temperature", *UNKNOWN_TEMPERATURE, "°C", "neither gas nor ambient temperature is recorded"
-        )
+        return _taken("gas_temperature", *UNKNOWN_TEMPERATURE, "°C", "neither gas nor ambient temperature is recorded")
     spread = uncertainty.estimate(0.0, uncertainty.rectangular(GAS_TO_AMBIENT_LIMITS), "gas temperature")
     taken = Assumption(
         "gas temperature",
@@ -153,15 +169,22 @@ def _atmospheric(trial: Trial) -> Figure:
         weather = uncertainty.estimate(0.0, WEATHER, "atmospheric pressure")
         taken = Assumption(
             "atmospheric pressure",
-            say("standard atmosphere at {altitude}, give or take {weather} kPa", altitude=sheet.altitude.text, weather=WEATHER),
+            say(
+                "standard atmosphere at {altitude}, give or take {weather} kPa",
+                altitude=sheet.altitude.text,
+                weather=WEATHER,
+            ),
             say("no barometer reading; the weather moves it"),
             of_value=False,
         )
         number = gas.standard_atmosphere(altitude.number) + weather
         return given(
-            "atmospheric_pressure", number, basis="derived", inputs=altitude.inputs,
+            "atmospheric_pressure",
+            number,
+            basis="derived",
+            inputs=altitude.inputs,
             assumptions=[*altitude.assumptions, taken],
-        )  # fmt: skip
+        )
     taken = Assumption(
         "atmospheric pressure",
         say("101.3 kPa (sea level), give or take {spread} kPa", spread=UNKNOWN_ALTITUDE),

@@ -46,21 +46,32 @@ def ice_figures(trial: Trial, lowest: Figure) -> IceFigures:
     bracket = _last_of(brackets)
     water_mass = _water_mass(trial)
     ice_mass = _ice_mass(trial, water_mass, brackets)
-    making = _solid_since(trial, "ice_making_time", bracket, trial.lit_at, say("when the burner was lit is not recorded"))
+    making = _solid_since(
+        trial, "ice_making_time", bracket, trial.lit_at, say("when the burner was lit is not recorded")
+    )
     freezing = _solid_since(
-        trial, "freezing_time", bracket, trial.placed_at,
+        trial,
+        "freezing_time",
+        bracket,
+        trial.placed_at,
         say("when the water was put in is not recorded (water.placed, or the event “water placed”)"),
-    )  # fmt: skip
+    )
     heat = _heat(trial, water_mass, ice_mass, lowest)
     capacity = derived(
-        "ice_making_capacity", lambda m, t: m / t * 24, ice_mass, freezing,
+        "ice_making_capacity",
+        lambda m, t: m / t * 24,
+        ice_mass,
+        freezing,
         method="extrapolated first batch" if freezing.is_given and freezing.value < 24 else None,
         working=lambda r, m, t: say("ice / freezing time × 24 h/d = {m} kg / {t} h × 24 = {r} kg/d", m=m, t=t, r=r),
-    )  # fmt: skip
+    )
     power = derived(
-        "cooling_power", lambda q, t: q / t / 3.6, heat, freezing,
+        "cooling_power",
+        lambda q, t: q / t / 3.6,
+        heat,
+        freezing,
         working=lambda r, q, t: say("heat / freezing time = {q} kJ / ({t} h × 3.6) = {r} W", q=q, t=t, r=r),
-    )  # fmt: skip
+    )
     return IceFigures([water_mass, ice_mass, making, freezing, capacity, heat, power], bracket, tuple(findings))
 
 
@@ -71,18 +82,36 @@ def _brackets(trial: Trial, findings: list[Finding]) -> dict[str, Bracket]:
     # A look that names no container speaks of all of them.
     names = dict.fromkeys(look.container for look in trial.looks if look.container)
     if names and len(names) < (trial.sheet.water.containers or 0):
-        findings.append(Finding("caution", "containers-not-seen", say(
-            "{n} containers were looked at of {all} that water.containers states", n=len(names),
-            all=trial.sheet.water.containers), effect=say("the others are taken to be like these")))  # fmt: skip
+        findings.append(
+            Finding(
+                "caution",
+                "containers-not-seen",
+                say(
+                    "{n} containers were looked at of {all} that water.containers states",
+                    n=len(names),
+                    all=trial.sheet.water.containers,
+                ),
+                effect=say("the others are taken to be like these"),
+            )
+        )
     for name in names or dict.fromkeys(look.container for look in trial.looks):
         looks = [look for look in trial.looks if look.container in (name, "")]
         solid = next((i for i, look in enumerate(looks) if look.is_solid), None)
         if solid is not None:
             later = [i for i in range(solid + 1, len(looks)) if not looks[i].is_solid and looks[i].at <= end]
             if later:
-                findings.append(Finding("caution", "solid-then-not", say(
-                    "the ice is solid in row {row} and not solid later, with the burner lit; the later look counts",
-                    row=looks[solid].row), looks[later[-1]].file, looks[later[-1]].row))  # fmt: skip
+                findings.append(
+                    Finding(
+                        "caution",
+                        "solid-then-not",
+                        say(
+                            "the ice is solid in row {row} and not solid later, with the burner lit; the later look counts",
+                            row=looks[solid].row,
+                        ),
+                        looks[later[-1]].file,
+                        looks[later[-1]].row,
+                    )
+                )
                 solid = next((i for i in range(later[-1] + 1, len(looks)) if looks[i].is_solid), None)
         if solid is None:
             # Later looks tell of the thaw.
@@ -118,25 +147,38 @@ def _solid_since(trial: Trial, key: str, bracket: Bracket | None, since: float |
     if bracket.after is None:
         assert bracket.before is not None
         return not_given(
-            key, say("not solid at the last look, {t} h after", t=hours(bracket.before)),
-            at_least=max(hours(bracket.before), 0.0), inputs=[bracket.before],
-        )  # fmt: skip
+            key,
+            say("not solid at the last look, {t} h after", t=hours(bracket.before)),
+            at_least=max(hours(bracket.before), 0.0),
+            inputs=[bracket.before],
+        )
     if hours(bracket.after) <= 0:
         return not_given(key, say("the ice was solid before"), inputs=[bracket.before, bracket.after])
     if bracket.before is None:
         return not_given(
-            key, say("already solid at the first look, {t} h after", t=hours(bracket.after)), at_most=hours(bracket.after),
+            key,
+            say("already solid at the first look, {t} h after", t=hours(bracket.after)),
+            at_most=hours(bracket.after),
             inputs=[bracket.after],
-        )  # fmt: skip
+        )
     low, high = max(hours(bracket.before), 0.0), hours(bracket.after)
     middle = uncertainty.estimate((low + high) / 2, 0.0, "looks at the ice")
     ends = (uncertainty.estimate(low, 0.0, "looks at the ice"), uncertainty.estimate(high, 0.0, "looks at the ice"))
     working = say(
         "not solid at {low} h, solid at {high} h: between the two, middle ({low} + {high}) / 2 = {middle} h",
-        low=low, high=high, middle=(low + high) / 2,
-    )  # fmt: skip
-    return given(key, middle, inputs=[bracket.before, bracket.after], working=working, ends=ends, interval=(low, high),
-                 interval_kind=LIMITS)  # fmt: skip
+        low=low,
+        high=high,
+        middle=(low + high) / 2,
+    )
+    return given(
+        key,
+        middle,
+        inputs=[bracket.before, bracket.after],
+        working=working,
+        ends=ends,
+        interval=(low, high),
+        interval_kind=LIMITS,
+    )
 
 
 def _water_mass(trial: Trial) -> Figure:
@@ -153,27 +195,40 @@ def _ice_mass(trial: Trial, water_mass: Figure, brackets: dict[str, Bracket]) ->
         figure = stated("ice_mass", weighed, "water.ice_mass")
         spread = math.hypot(figure.standard_uncertainty, water_mass.standard_uncertainty)
         if water_mass.is_given and figure.value - water_mass.value > MORE_ICE_THAN_WATER_SIGMAS * spread:
-            return not_given("ice_mass", say(
-                "more ice ({ice} kg) than water put in ({water} kg) cannot be", ice=weighed.value, water=water_mass.value),
-                inputs=[*figure.inputs, *water_mass.inputs])  # fmt: skip
+            return not_given(
+                "ice_mass",
+                say(
+                    "more ice ({ice} kg) than water put in ({water} kg) cannot be",
+                    ice=weighed.value,
+                    water=water_mass.value,
+                ),
+                inputs=[*figure.inputs, *water_mass.inputs],
+            )
         return figure.renamed("ice_mass", working=say("weighed: {text}", text=weighed.text))
     if not water_mass.is_given or not brackets:
-        reason = water_mass.reason if not water_mass.is_given else say("the ice was not weighed and nobody looked at it")
+        reason = (
+            water_mass.reason if not water_mass.is_given else say("the ice was not weighed and nobody looked at it")
+        )
         return not_given("ice_mass", reason or say("the ice was not weighed"))
     partly = [look for bracket in brackets.values() if (look := _last_look(bracket)).frozen is None]
     if partly:
         return not_given(
-            "ice_mass", say("the ice was partly frozen; how much of it was not recorded (weigh it, or write a percentage)"),
-            inputs=[*water_mass.inputs, *partly], at_most=water_mass.value,
-        )  # fmt: skip
+            "ice_mass",
+            say("the ice was partly frozen; how much of it was not recorded (weigh it, or write a percentage)"),
+            inputs=[*water_mass.inputs, *partly],
+            at_most=water_mass.value,
+        )
     share, assumption, looks = _frozen_share(brackets)
     if uncertainty.nominal(share) <= 0:
         return not_given("ice_mass", say("no ice at the last look"), inputs=looks)
     figure = given("frozen_share", share, inputs=looks, assumptions=[assumption])
     return derived(
-        "ice_mass", lambda m, s: m * s, water_mass, figure,
+        "ice_mass",
+        lambda m, s: m * s,
+        water_mass,
+        figure,
         working=lambda r, m, s: say("water put in × share frozen = {m} kg × {s} = {r} kg", m=m, s=s, r=r),
-    )  # fmt: skip
+    )
 
 
 def _last_look(bracket: Bracket) -> Look:
@@ -198,9 +253,10 @@ def _frozen_share(brackets: dict[str, Bracket]) -> tuple[uncertainty.UFloat, Ass
     solid = all(look.is_solid for look in looks)
     value = say("all of the water put in") if solid else say("{share} of the water put in", share=share)
     why = say(
-        "the ice was not weighed; it was judged solid by looking" if solid
+        "the ice was not weighed; it was judged solid by looking"
+        if solid
         else "the ice was not weighed; the share is judged by eye"
-    )  # fmt: skip
+    )
     return share, Assumption("share frozen", value, why), looks
 
 
@@ -208,12 +264,24 @@ def _heat(trial: Trial, water_mass: Figure, ice_mass: Figure, lowest: Figure) ->
     start, ice = _water_temperature(trial), _ice_temperature(trial, lowest)
     everything = water_mass if water_mass.is_given else ice_mass.renamed("water_mass")
     return derived(
-        "heat_removed", water.heat_removed, everything, ice_mass, start, ice,
+        "heat_removed",
+        water.heat_removed,
+        everything,
+        ice_mass,
+        start,
+        ice,
         working=lambda r, m, i, t, e: say(
             "{m} kg × {sensible} kJ/kg (to 0 °C) + {i} kg × ({fusion} + {cold}) kJ/kg (freezing, and cooling to "
             "{e} °C) = {r} kJ",
-            m=m, sensible=water.water_enthalpy(t), i=i, fusion=water.HEAT_OF_FUSION, cold=-water.ice_enthalpy(e), e=e, r=r),
-    )  # fmt: skip
+            m=m,
+            sensible=water.water_enthalpy(t),
+            i=i,
+            fusion=water.HEAT_OF_FUSION,
+            cold=-water.ice_enthalpy(e),
+            e=e,
+            r=r,
+        ),
+    )
 
 
 def _water_temperature(trial: Trial) -> Figure:
@@ -223,7 +291,9 @@ def _water_temperature(trial: Trial) -> Figure:
     readings = trial.column("water_temperature")
     placed = trial.placed_at if trial.placed_at is not None else trial.lit_at
     if readings is None or placed is None:
-        return not_given("water_temperature", say("the start temperature of the water is not recorded (water.temperature)"))
+        return not_given(
+            "water_temperature", say("the start temperature of the water is not recorded (water.temperature)")
+        )
     near = readings.between(placed - HOUR / 4, placed + HOUR / 4)
     near = near.where(near.values >= 0)
     if not len(near):
@@ -231,8 +301,12 @@ def _water_temperature(trial: Trial) -> Figure:
     since = near.where(near.at >= placed)
     near = near.where(near.at == (since.at[0] if len(since) else near.at[-1]))
     limits = uncertainty.rectangular(1.0)
-    taken = Assumption("water temperature", say("the first reading of the probe in the water, give or take 1 K"),
-                       say("the accuracy of its thermometer is not recorded"), of_value=False)  # fmt: skip
+    taken = Assumption(
+        "water temperature",
+        say("the first reading of the probe in the water, give or take 1 K"),
+        say("the accuracy of its thermometer is not recorded"),
+        of_value=False,
+    )
     number = uncertainty.estimate(float(near.values[0]), limits, "water temperature")
     return given("water_temperature", number, inputs=[near], assumptions=[taken])
 
@@ -244,8 +318,9 @@ def _ice_temperature(trial: Trial, lowest: Figure) -> Figure:
     coldest = min(lowest.value, 0.0) if lowest.is_given else COLDEST_ICE
     number = uncertainty.estimate(coldest / 2, uncertainty.rectangular(-coldest / 2), "ice temperature")
     taken = Assumption(
-        "ice temperature", say("between {coldest} °C and 0 °C", coldest=coldest),
+        "ice temperature",
+        say("between {coldest} °C and 0 °C", coldest=coldest),
         say("it was not measured; ice in a cabinet lies between the lowest reading and 0 °C"),
-    )  # fmt: skip
+    )
     inputs: Iterable[str] = lowest.inputs if lowest.is_given else ()
     return given("ice_temperature", number, inputs=inputs, assumptions=[taken])

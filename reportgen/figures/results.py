@@ -22,9 +22,17 @@ from reportgen.trial import Finding, Trial
 
 #: Figures that a report leads with; an assumption is judged by what it does to the first of these it affects.
 HEADLINE = (
-    "energy_per_ice", "gas_per_ice", "waste_to_ice", "energy_used", "gas_used", "heat_removed", "cop_reversible",
-    "time_to_0", "cooling_rate_mean", "loading_rate",
-)  # fmt: skip
+    "energy_per_ice",
+    "gas_per_ice",
+    "waste_to_ice",
+    "energy_used",
+    "gas_used",
+    "heat_removed",
+    "cop_reversible",
+    "time_to_0",
+    "cooling_rate_mean",
+    "loading_rate",
+)
 
 
 @dataclass(frozen=True)
@@ -81,16 +89,21 @@ def compute(trial: Trial) -> Results:
     ice = ice_figures(trial, found["temperature_lowest"])
     found |= {figure.key: figure for figure in ice.figures}
     chain = chain_figures(
-        trial, found["gas_used_as_read"], found["gas_used"], methane, found["energy_used"], found["ice_mass"],
-        found["heat_removed"], ambient, found["temperature_lowest"],
-    )  # fmt: skip
+        trial,
+        found["gas_used_as_read"],
+        found["gas_used"],
+        methane,
+        found["energy_used"],
+        found["ice_mass"],
+        found["heat_removed"],
+        ambient,
+        found["temperature_lowest"],
+    )
     waste = waste_figures(trial, found["gas_used"], found["gas_produced"], methane, found["ice_mass"], state.factor)
     found |= {figure.key: figure for figure in (*chain, *waste.figures)}
     figures = {key: found[key] for key in KINDS}
     findings = (*trial.findings, *gas.findings, *cabinet.findings, *ice.findings, *waste.findings)
-    return Results(
-        figures, state, gas.account, ice.bracket, cabinet.response, _assumptions(figures), findings
-    )
+    return Results(figures, state, gas.account, ice.bracket, cabinet.response, _assumptions(figures), findings)
 
 
 def _assumptions(figures: Mapping[str, Figure]) -> tuple[AssumptionEffect, ...]:
@@ -107,5 +120,9 @@ def _assumptions(figures: Mapping[str, Figure]) -> tuple[AssumptionEffect, ...]:
         share = uncertainty.variance_shares(figures[judged].number).get(name)
         effects.append(AssumptionEffect(assumption, tuple(affects[name]), judged if share else None, share))
     rank = {key: i for i, key in enumerate(HEADLINE)}
-    return tuple(sorted(effects, key=lambda e: (
-        not e.assumption.of_value, rank.get(e.share_of or "", 99), -(e.share_of_variance or 0.0))))  # fmt: skip
+    return tuple(
+        sorted(
+            effects,
+            key=lambda e: (not e.assumption.of_value, rank.get(e.share_of or "", 99), -(e.share_of_variance or 0.0)),
+        )
+    )

@@ -17,7 +17,10 @@ def run_figures(trial: Trial) -> list[Figure]:
         reason = say("when the burner was lit is not recorded (event “burner lit”, or burner.lit in trial.toml)")
         return [not_given("run_time", reason), not_given("burning_time", reason)]
     ends = [event for event in trial.events if event.kind in ("burner lit", "burner out")]
-    inputs = [*(ends or ()), *(f"trial.toml:burner.{key}" for key in ("lit", "out") if getattr(trial.sheet.burner, key))]
+    inputs = [
+        *(ends or ()),
+        *(f"trial.toml:burner.{key}" for key in ("lit", "out") if getattr(trial.sheet.burner, key)),
+    ]
     each = uncertainty.rectangular(CLOCK_HALF_STEP)
 
     def duration(hours: float, moments: int) -> uncertainty.UFloat:
@@ -29,8 +32,16 @@ def run_figures(trial: Trial) -> list[Figure]:
     burning = run if len(trial.burning) == 1 else duration(burnt, 2 * len(trial.burning))
     spans = " + ".join(f"({trial.hours(b):.2f} − {trial.hours(a):.2f})" for a, b in trial.burning)
     return [
-        given("run_time", run, inputs=inputs, working=say(
-            "last out − first lit = {end} h − 0 h = {run} h", end=trial.hours(end), run=run)),
-        given("burning_time", burning, inputs=inputs, working=say(
-            "sum of the spans with the burner lit = {spans} h = {burning} h", spans=spans, burning=burning)),
-    ]  # fmt: skip
+        given(
+            "run_time",
+            run,
+            inputs=inputs,
+            working=say("last out − first lit = {end} h − 0 h = {run} h", end=trial.hours(end), run=run),
+        ),
+        given(
+            "burning_time",
+            burning,
+            inputs=inputs,
+            working=say("sum of the spans with the burner lit = {spans} h = {burning} h", spans=spans, burning=burning),
+        ),
+    ]

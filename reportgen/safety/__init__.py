@@ -11,7 +11,7 @@ from reportgen.safety.fixed import deference, fixed_notes
 from reportgen.safety.gas import gas_notes
 from reportgen.safety.note import SEVERITIES, SafetyNote
 from reportgen.safety.run import run_notes
-from reportgen.safety.words import FIRST_OF_ALL, word_notes
+from reportgen.safety.words import word_notes
 from reportgen.trial import Trial
 
 __all__ = ["SEVERITIES", "SafetyNote", "needs_top_warning", "safety_notes"]
@@ -31,13 +31,10 @@ def safety_notes(trial: Trial, results: Results) -> tuple[SafetyNote, ...]:
         *not_checked(trial),
         *fixed_notes(trial),
     ]
-    return (*sorted(notes, key=_urgency), deference())
+    # The sort keeps the order above among equally severe notes.
+    return (*sorted(notes, key=lambda note: SEVERITIES.index(note.severity)), deference())
 
 
 def needs_top_warning(notes: tuple[SafetyNote, ...]) -> bool:
     """Return True where a note says stop, so that the report begins with it."""
     return any(note.severity == "stop" for note in notes)
-
-
-def _urgency(note: SafetyNote) -> tuple[bool, int, bool]:
-    return note.code not in FIRST_OF_ALL, SEVERITIES.index(note.severity), note.reason is None

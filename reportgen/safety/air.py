@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from reportgen.figures.gas_account import volume_readings
+from reportgen.figures.gas_readings import volume_readings
 from reportgen.message import Message, say
 from reportgen.safety.note import OURS, SafetyNote
 from reportgen.trial import Numbers, Readings, Trial

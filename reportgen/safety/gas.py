@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from reportgen.figures import Results
-from reportgen.figures.gas_account import volume_readings
+from reportgen.figures.gas_readings import volume_readings
 from reportgen.message import Message, say
 from reportgen.safety.note import OURS, SafetyNote
 from reportgen.trial import Readings, Trial

@@ -88,10 +88,7 @@ def _unattended(trial: Trial) -> Iterator[SafetyNote]:
     gaps: list[tuple[float, float]] = []
     for start, end in trial.burning:
         moments = np.concatenate(([start], at[(at > start) & (at < end)], [end]))
-        gaps += [
-            (float(moments[i]), float(moments[i + 1]))
-            for i in np.flatnonzero(np.diff(moments) > LONGEST_UNSEEN)
-        ]
+        gaps += [(float(moments[i]), float(moments[i + 1])) for i in np.flatnonzero(np.diff(moments) > LONGEST_UNSEEN)]
     if not gaps:
         return
     start, end = max(gaps, key=lambda gap: gap[1] - gap[0])

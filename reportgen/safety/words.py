@@ -178,8 +178,6 @@ WORDS = {
                "120 v", "120v", "220 v", "220v", "230 v", "230v", "240 v", "240v"),
     ),
 }  # fmt: skip
-#: Codes of the notes that are read before all others.
-FIRST_OF_ALL = ("people-ill", "ammonia", "gas-smell")
 
 _LETTER = r"[^\W_]"
 _BETWEEN = r"[\W_]{1,3}"
@@ -241,9 +239,7 @@ def word_notes(trial: Trial) -> list[SafetyNote]:
         if written:
             different = list(dict.fromkeys(word.casefold() for word in written))[:MOST_WORDS]
             reason = say("the records say {words}", words=", ".join(f"“{word}”" for word in different))
-            places = sources_of(
-                [f"trial.toml:{key}" for key in in_sheet], event_places(row for row, _ in in_rows)
-            )
+            places = sources_of([f"trial.toml:{key}" for key in in_sheet], event_places(row for row, _ in in_rows))
             notes.append(SafetyNote(code, group.severity, group.text, reason, places, group.sources))
     return notes
 

@@ -58,9 +58,7 @@ def test_wet_gas_holds_less_than_dry_gas(temperature: float, pressure: float) ->
 
 
 @given(temperatures, pressures, st.floats(1.1, 10.0))
-def test_dry_factor_depends_on_pressure_ratios_only(
-    temperature: float, pressure: float, scale: float
-) -> None:
+def test_dry_factor_depends_on_pressure_ratios_only(temperature: float, pressure: float, scale: float) -> None:
     # the same in kPa or in any other unit: scaling both pressures scales the result
     vapour = water_vapour_pressure(temperature)
     scaled = dry_standard_factor(temperature, scale * pressure, scale * vapour)
@@ -80,9 +78,7 @@ def test_energy_and_power_are_proportional(volume: float, hours: float) -> None:
 
 
 @given(temperatures.filter(lambda temperature: temperature > 0.1), pressures, st.floats(0.01, 2.0))
-def test_numbers_with_uncertainty_keep_the_value(
-    temperature: float, pressure: float, deviation: float
-) -> None:
+def test_numbers_with_uncertainty_keep_the_value(temperature: float, pressure: float, deviation: float) -> None:
     uncertain = ufloat(temperature, deviation)
     factor = dry_standard_factor(uncertain, ufloat(pressure, 0.5), water_vapour_pressure(uncertain))
     expected = dry_standard_factor(temperature, pressure, water_vapour_pressure(temperature))
@@ -110,8 +106,7 @@ def test_arrays_give_what_their_elements_give() -> None:
     array = np.array([1.0, 20.0, 35.0])
     factors = dry_standard_factor(array, STANDARD_PRESSURE, water_vapour_pressure(array))
     one_by_one = [
-        dry_standard_factor(value, STANDARD_PRESSURE, water_vapour_pressure(value))
-        for value in array.tolist()
+        dry_standard_factor(value, STANDARD_PRESSURE, water_vapour_pressure(value)) for value in array.tolist()
     ]
     assert factors == pytest.approx(one_by_one, rel=1e-14)
     assert standard_atmosphere(np.array([0.0, 100.0]))[1] == standard_atmosphere(100.0)

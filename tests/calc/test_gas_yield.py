@@ -42,9 +42,7 @@ class Logs:
         return self.feed_times, self.feed_masses, self.gas_times, self.gas_amounts
 
 
-def digest(
-    masses: Floats, rate: float, true_yield: float, readings: NDArray[np.floating[Any]], noise: Floats
-) -> Logs:
+def digest(masses: Floats, rate: float, true_yield: float, readings: NDArray[np.floating[Any]], noise: Floats) -> Logs:
     """Return the logs of a first-order digester fed each morning, day 0 being the first one logged."""
     feeds: Floats = np.arange(masses.size, dtype=np.float64) - HISTORY + MORNING
     age = np.clip(readings[:, None] - feeds, 0.0, None)
@@ -271,9 +269,7 @@ def test_model_finds_yield_rate_and_background_without_noise(rate: float) -> Non
     # Feed before the log: 5 / k kg are left of it; the log adds 10 days of 5 and 18 of 9 kg, less what is
     # still to come.
     left = 5.0 / rate
-    assert outcome.background_share == pytest.approx(
-        left / (10 * 5.0 + 18 * 9.0 + left - 9.0 / rate), abs=0.06
-    )
+    assert outcome.background_share == pytest.approx(left / (10 * 5.0 + 18 * 9.0 + left - 9.0 / rate), abs=0.06)
 
 
 def test_a_digester_without_history_has_no_background() -> None:
@@ -288,13 +284,9 @@ def test_a_digester_without_history_has_no_background() -> None:
 
 @settings(max_examples=10)
 @given(st.floats(0.1, 10.0), st.floats(0.1, 10.0), st.integers(-1000, 30_000))
-def test_yields_scale_with_gas_and_against_feed_and_not_with_the_calendar(
-    gas: float, feed: float, shift: int
-) -> None:
+def test_yields_scale_with_gas_and_against_feed_and_not_with_the_calendar(gas: float, feed: float, shift: int) -> None:
     logs = random_logs(np.random.default_rng(4), 0.2)
-    scaled = Logs(
-        logs.feed_times + shift, logs.feed_masses * feed, logs.gas_times + shift, logs.gas_amounts * gas
-    )
+    scaled = Logs(logs.feed_times + shift, logs.feed_masses * feed, logs.gas_times + shift, logs.gas_amounts * gas)
     assert steady(scaled).value == pytest.approx(steady(logs).value * gas / feed, rel=1e-6)
     assert modelled(scaled).value == pytest.approx(modelled(logs).value * gas / feed, rel=1e-6)
 

@@ -35,9 +35,7 @@ def rounded(values: np.ndarray, step: float) -> np.ndarray:
     return np.round(values / step) * step
 
 
-def fitted(
-    hours: np.ndarray, temperatures: np.ndarray, resolution: float, *, allow_delay: bool = True
-) -> Response:
+def fitted(hours: np.ndarray, temperatures: np.ndarray, resolution: float, *, allow_delay: bool = True) -> Response:
     result = fit_first_order(hours, temperatures, resolution, allow_delay=allow_delay)
     assert isinstance(result, Response), result
     return result
@@ -105,9 +103,7 @@ def test_noiseless_readings_give_back_the_curve_from_the_fits_own_start(
 
 @settings(max_examples=15, deadline=None)
 @given(shift=st.floats(-20, 20), factor=st.floats(0.5, 3), stretch=st.floats(0.5, 3))
-def test_shifted_and_stretched_readings_shift_and_stretch_the_fit(
-    shift: float, factor: float, stretch: float
-) -> None:
+def test_shifted_and_stretched_readings_shift_and_stretch_the_fit(shift: float, factor: float, stretch: float) -> None:
     hours = hand_readings(5.0, seed=1)
     noise = np.random.default_rng(1).normal(0, 0.2, len(hours))
     temperatures = first_order(hours, **TRUTH) + noise
@@ -172,8 +168,7 @@ def test_a_coarser_thermometer_makes_wider_intervals() -> None:
     hours = hand_readings(5.0, seed=6)
     temperatures = first_order(hours, **TRUTH)
     widths = [
-        fitted(hours, rounded(temperatures, step), step).time_constant.standard_uncertainty
-        for step in (0.1, 0.5, 2.0)
+        fitted(hours, rounded(temperatures, step), step).time_constant.standard_uncertainty for step in (0.1, 0.5, 2.0)
     ]
     assert widths == sorted(widths)
 
@@ -332,9 +327,7 @@ def test_a_million_readings_take_a_moment() -> None:
 def test_no_readings_whatever_raise_an_error(readings: list[tuple[float, float]], resolution: float) -> None:
     # Beyond a million hours or degrees nothing is a reading.
     assume(all(not abs(value) > 1e6 or math.isinf(value) for pair in readings for value in pair))
-    result = fit_first_order(
-        [hour for hour, _ in readings], [temperature for _, temperature in readings], resolution
-    )
+    result = fit_first_order([hour for hour, _ in readings], [temperature for _, temperature in readings], resolution)
     if isinstance(result, Response):
         for estimate in estimates(result).values():
             assert estimate.low <= estimate.value <= estimate.high

@@ -75,15 +75,12 @@ def test_mean_shifts_and_scales_with_the_readings(
 
 
 @given(log=logs(), share=st.floats(0.1, 0.9))
-def test_means_of_two_parts_make_the_mean_of_the_whole(
-    log: tuple[np.ndarray, np.ndarray], share: float
-) -> None:
+def test_means_of_two_parts_make_the_mean_of_the_whole(log: tuple[np.ndarray, np.ndarray], share: float) -> None:
     times, values = log
     start, end = float(times[0]), float(times[-1])
     middle = start + share * (end - start)
     whole, first, second = (
-        series.time_weighted_mean(times, values, *window)
-        for window in ((start, end), (start, middle), (middle, end))
+        series.time_weighted_mean(times, values, *window) for window in ((start, end), (start, middle), (middle, end))
     )
     assert whole is not None
     assert first is not None
@@ -117,9 +114,7 @@ def test_gaps_by_hand_and_by_logger() -> None:
 
 
 @given(log=logs(), shift=shifts)
-def test_gaps_stay_where_they_are_when_time_is_shifted(
-    log: tuple[np.ndarray, np.ndarray], shift: float
-) -> None:
+def test_gaps_stay_where_they_are_when_time_is_shifted(log: tuple[np.ndarray, np.ndarray], shift: float) -> None:
     times, _ = log
     assert series.gaps(times + shift, hour=60).tolist() == series.gaps(times, hour=60).tolist()
 
@@ -176,9 +171,7 @@ def test_crossings_shift_with_time_and_scale_with_values(
 
 def test_steepest_fall_of_a_kinked_line() -> None:
     times = np.arange(0, 180, 5.0)
-    values = np.where(
-        times < 60, 25.0, np.where(times < 120, 25 - 0.4 * (times - 60), 1 - 0.1 * (times - 120))
-    )
+    values = np.where(times < 60, 25.0, np.where(times < 120, 25 - 0.4 * (times - 60), 1 - 0.1 * (times - 120)))
     fall = series.steepest_slope(times, values, 3, 15)
     assert fall is not None
     assert fall.rate == pytest.approx(0.4)
@@ -234,9 +227,7 @@ def test_steepest_fall_scales_with_values_and_not_with_the_clock(
 
 
 @given(step=st.integers(1, 30), level=levels, count=st.integers(4, 60))
-def test_a_constant_series_has_no_slope_no_crossing_and_its_own_mean(
-    step: int, level: float, count: int
-) -> None:
+def test_a_constant_series_has_no_slope_no_crossing_and_its_own_mean(step: int, level: float, count: int) -> None:
     times = np.arange(count) * float(step)
     values = np.full(count, level)
     assert series.time_weighted_mean(times, values, 0, times[-1]) == pytest.approx(level)
@@ -328,8 +319,6 @@ def test_extremes_survive_thinning_for_a_chart(log: tuple[np.ndarray, np.ndarray
         pytest.param([0, math.inf], [0, 0], "plain list of numbers", id="infinite-time"),
     ],
 )
-def test_what_is_no_series_is_a_mistake_of_the_caller(
-    times: list[float], values: list[float], words: str
-) -> None:
+def test_what_is_no_series_is_a_mistake_of_the_caller(times: list[float], values: list[float], words: str) -> None:
     with pytest.raises(ValueError, match=words):
         series.value_at(times, values, 0.5)

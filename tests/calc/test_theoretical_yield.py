@@ -25,9 +25,7 @@ def test_formula_with_repeats_decimals_and_lowered_digits() -> None:
     assert parse_formula("C17.2H29O9.8NS0.1")["S"] == pytest.approx(0.1)
 
 
-@pytest.mark.parametrize(
-    "text", ["", "  ", "c6h12o6", "C6H12O6Na", "6C", "C6 H12", "C-1H4", "CO2.", "Cl", "C1.2.3"]
-)
+@pytest.mark.parametrize("text", ["", "  ", "c6h12o6", "C6H12O6Na", "6C", "C6 H12", "C-1H4", "CO2.", "Cl", "C1.2.3"])
 def test_what_is_no_formula_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match="expected C, H, O, N or S"):
         parse_formula(text)

@@ -49,9 +49,7 @@ def test_impossible_widths_are_refused(size: Callable[[float], float], wrong: fl
         size(wrong)
 
 
-@pytest.mark.parametrize(
-    ("value", "uncertainty"), [(math.nan, 1.0), (math.inf, 1.0), (1.0, -1.0), (1.0, math.nan)]
-)
+@pytest.mark.parametrize(("value", "uncertainty"), [(math.nan, 1.0), (math.inf, 1.0), (1.0, -1.0), (1.0, math.nan)])
 def test_impossible_estimates_are_refused_by_name(value: float, uncertainty: float) -> None:
     with pytest.raises(ValueError, match="thermometer"):
         estimate(value, uncertainty, "thermometer")

@@ -108,9 +108,7 @@ def test_freezing_time_is_shorter_when_colder_thinner_or_better_cooled(
 
 @given(thicknesses, surfaces)
 def test_slab_cylinder_and_sphere_take_6_to_3_to_2(thickness: float, surface: float) -> None:
-    times = [
-        plank_freezing_time(shape, thickness, 0.0, -10.0, surface) for shape in ("slab", "cylinder", "sphere")
-    ]
+    times = [plank_freezing_time(shape, thickness, 0.0, -10.0, surface) for shape in ("slab", "cylinder", "sphere")]
     assert [time / times[2] for time in times] == pytest.approx([3.0, 1.5, 1.0])
 
 

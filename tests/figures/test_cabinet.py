@@ -21,9 +21,7 @@ CLOCK = (2 * (1 / 120) ** 2 / 3) ** 0.5  # h, two moments to the minute
 LINE = {i / 4: 20 - 10 * i / 4 for i in range(13)}
 
 
-def of(
-    folder: Path, readings: Mapping[float, float], *logs: str, cabinet: Any = None, burner: Any = None
-) -> Results:
+def of(folder: Path, readings: Mapping[float, float], *logs: str, cabinet: Any = None, burner: Any = None) -> Results:
     """Return the results of a cabinet read to 0.1 K, the burner lit for three hours."""
     log = column("cabinet_temperature [degC]", readings)
     return results(folder, log, *logs, burner=burner or THREE_HOURS, cabinet=cabinet or CABINET)
@@ -161,9 +159,7 @@ def test_crossing_in_a_gap_from_the_lighting_on_gives_a_rate_with_a_lower_bound_
     found = of(tmp_path, {0: 20, 2: -3, 2.25: -4, 2.5: -5, 2.75: -6})
     assert found["time_to_0"].interval == (0, 2)
     assert "nought" in reason(found["cooling_rate_mean"])
-    assert found["cooling_rate_mean"].at_least == pytest.approx(
-        (20 - 1.96 * math.hypot(READING, OFFSET)) / 2, rel=1e-4
-    )
+    assert found["cooling_rate_mean"].at_least == pytest.approx((20 - 1.96 * math.hypot(READING, OFFSET)) / 2, rel=1e-4)
 
 
 def test_slope_at_a_crossing_is_not_taken_from_one_step_of_the_scale(tmp_path: Path) -> None:

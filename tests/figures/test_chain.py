@@ -51,9 +51,7 @@ def test_what_is_per_ice_shares_all_errors_with_what_it_is_made_of(tmp_path: Pat
         assert back.std_dev == pytest.approx(0, abs=1e-12)
     ratio = number(found["energy_per_ice"]) / number(found["gas_per_ice"])
     # What differs is the methane and its heating value only.
-    assert ratio.std_dev / ratio.nominal_value == pytest.approx(
-        ((3 / 60) ** 2 + 0.003**2 / 3) ** 0.5, rel=1e-6
-    )
+    assert ratio.std_dev / ratio.nominal_value == pytest.approx(((3 / 60) ** 2 + 0.003**2 / 3) ** 0.5, rel=1e-6)
 
 
 def test_cop_is_heat_over_energy(tmp_path: Path) -> None:

@@ -29,9 +29,7 @@ def test_derived_figure_keeps_shared_errors_and_origins() -> None:
     scale = uncertainty.estimate(1, 0.1, "scale")
     a = given("gas_used", 200 * scale, inputs=["a.csv:2"])
     b = given("gas_produced", 50 * scale, inputs=["b.csv:3", "a.csv:2"])
-    ratio = derived(
-        "ratio", lambda x, y: x / y, a, b, working=lambda r, x, y: say("{x} / {y} = {r}", x=x, y=y, r=r)
-    )
+    ratio = derived("ratio", lambda x, y: x / y, a, b, working=lambda r, x, y: say("{x} / {y} = {r}", x=x, y=y, r=r))
     assert ratio.value == 4
     assert ratio.standard_uncertainty == 0
     assert ratio.basis == "derived"

@@ -19,9 +19,7 @@ SCALE = 0.02 / 3**0.5  # of a scale right to 2 %
 
 def of_holder(folder: Path, readings: Mapping[float, float], *logs: str, **changes: Any) -> Results:
     """Return the results of a shut-off holder, lit for three hours."""
-    return results(
-        folder, column("gas_volume [L]", readings), *logs, burner=THREE_HOURS, gas=HOLDER | changes
-    )
+    return results(folder, column("gas_volume [L]", readings), *logs, burner=THREE_HOURS, gas=HOLDER | changes)
 
 
 def used(found: Results) -> float:
@@ -75,9 +73,7 @@ def test_isolation_not_stated_is_an_assumption(tmp_path: Path) -> None:
     assert used(found) == pytest.approx(180)
     assert found["gas_used_as_read"].basis == "assumed"
     assert "holder isolated" in names(found["gas_used_as_read"])
-    assert "gas_per_hour" in next(
-        e.affects for e in found.assumptions if e.assumption.name == "holder isolated"
-    )
+    assert "gas_per_hour" in next(e.affects for e in found.assumptions if e.assumption.name == "holder isolated")
 
 
 def test_kind_not_stated_decides_nothing(tmp_path: Path) -> None:
@@ -87,9 +83,7 @@ def test_kind_not_stated_decides_nothing(tmp_path: Path) -> None:
     assert "gas.kind" in reason(found["energy_used"])
 
 
-@pytest.mark.parametrize(
-    "readings", [{0.0: 100, 3.0: 100}, {0.0: 20, 1.5: 22, 3.0: 24}], ids=["none", "negative"]
-)
+@pytest.mark.parametrize("readings", [{0.0: 100, 3.0: 100}, {0.0: 20, 1.5: 22, 3.0: 24}], ids=["none", "negative"])
 def test_no_gas_used_is_not_a_result(tmp_path: Path, readings: dict[float, float]) -> None:
     found = of_holder(tmp_path, readings)
     assert "no gas used" in reason(found["gas_used_as_read"])
@@ -185,9 +179,7 @@ def test_content_up_to_an_hour_beyond_the_readings_is_an_assumption(tmp_path: Pa
     assert found["gas_used_as_read"].standard_uncertainty == pytest.approx(parts**0.5)
 
 
-@pytest.mark.parametrize(
-    "readings", [{0: 200, 1: 140, 1.5: 110}, {1.5: 110, 2: 80, 3: 20}], ids=["out", "lit"]
-)
+@pytest.mark.parametrize("readings", [{0: 200, 1: 140, 1.5: 110}, {1.5: 110, 2: 80, 3: 20}], ids=["out", "lit"])
 def test_content_that_nobody_read_gives_no_gas_used(tmp_path: Path, readings: dict[float, float]) -> None:
     assert "no gas reading tells the content" in reason(of_holder(tmp_path, readings)["gas_used_as_read"])
 
@@ -232,9 +224,7 @@ def test_level_by_area(tmp_path: Path) -> None:
 
 def test_level_by_table(tmp_path: Path) -> None:
     log = column("gas_level [cm]", {0: 15, 1: 10, 3: 5})
-    found = results(
-        tmp_path, log, burner=THREE_HOURS, gas=HOLDER | {"level_table": [[0, 0], [10, 24], [20, 48]]}
-    )
+    found = results(tmp_path, log, burner=THREE_HOURS, gas=HOLDER | {"level_table": [[0, 0], [10, 24], [20, 48]]})
     assert used(found) == pytest.approx(36 - 12)
 
 
@@ -254,9 +244,7 @@ def test_level_alone_is_no_volume(tmp_path: Path) -> None:
 
 def test_flow_is_integrated_between_readings(tmp_path: Path) -> None:
     # 1 L/min for an hour, rising to 2 L/min in the second, 2 L/min in the third: 60 + 90 + 120 L.
-    log = column(
-        "gas_flow [L/min]", {0: "1.0", 0.5: "1.0", 1: "1.0", 1.5: "1.5", 2: "2.0", 2.5: "2.0", 3: "2.0"}
-    )
+    log = column("gas_flow [L/min]", {0: "1.0", 0.5: "1.0", 1: "1.0", 1.5: "1.5", 2: "2.0", 2.5: "2.0", 3: "2.0"})
     found = results(tmp_path, log, burner=THREE_HOURS, gas=HOLDER | {"kind": "flow"})
     assert used(found) == pytest.approx(270)
     # Written in steps of 0.5 L/min: 30 L/h / sqrt 12 for half an hour each, the ends for a quarter.

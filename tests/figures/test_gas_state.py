@@ -12,13 +12,9 @@ from reportgen.figures import Results
 from .trials import FALLING, HOLDER, THREE_HOURS, column, names, number, results
 
 
-def with_gas(
-    folder: Path, *logs: str, without: tuple[str, ...] = (), top: Any = None, **changes: Any
-) -> Results:
+def with_gas(folder: Path, *logs: str, without: tuple[str, ...] = (), top: Any = None, **changes: Any) -> Results:
     gas = {key: value for key, value in HOLDER.items() if key not in without} | changes
-    return results(
-        folder, column("gas_volume [L]", FALLING), *logs, burner=THREE_HOURS, gas=gas, **(top or {})
-    )
+    return results(folder, column("gas_volume [L]", FALLING), *logs, burner=THREE_HOURS, gas=gas, **(top or {}))
 
 
 def factor(found: Results) -> float:

@@ -71,9 +71,7 @@ def test_look_without_a_name_speaks_of_all_containers(tmp_path: Path) -> None:
 
 def test_containers_nobody_looked_at_are_a_finding(tmp_path: Path) -> None:
     looks = rows("time,container,ice", (2, "A", "partial"), (2.25, "A", "solid"))
-    assert "containers-not-seen" in codes(
-        results(tmp_path, looks, burner=THREE_HOURS, water=WATER | {"containers": 3})
-    )
+    assert "containers-not-seen" in codes(results(tmp_path, looks, burner=THREE_HOURS, water=WATER | {"containers": 3}))
 
 
 def test_solid_at_the_first_look_is_at_most_so_long(tmp_path: Path) -> None:
@@ -113,9 +111,7 @@ def test_thaw_after_the_run_is_no_ice_unmade(tmp_path: Path) -> None:
 def test_nobody_looked(tmp_path: Path) -> None:
     found = results(tmp_path, burner=THREE_HOURS, water=WATER)
     assert not found["ice_making_time"].is_given
-    found = results(
-        tmp_path, column("ambient_temperature [degC]", {0: 20, 3: 20}), burner=THREE_HOURS, water=WATER
-    )
+    found = results(tmp_path, column("ambient_temperature [degC]", {0: 20, 3: 20}), burner=THREE_HOURS, water=WATER)
     assert "nobody looked" in reason(found["ice_making_time"])
     assert "nobody looked" in reason(found["ice_mass"])
 
@@ -159,9 +155,7 @@ def test_percent_frozen_is_judged_by_eye(tmp_path: Path) -> None:
 
 
 def test_containers_count_alike(tmp_path: Path) -> None:
-    looks = rows(
-        "time,container,ice", (2.9, "A", "solid"), (2.9, "B", "50%"), (2.9, "C", "liquid"), (2.9, "D", "90%")
-    )
+    looks = rows("time,container,ice", (2.9, "A", "solid"), (2.9, "B", "50%"), (2.9, "C", "liquid"), (2.9, "D", "90%"))
     found = results(tmp_path, looks, burner=THREE_HOURS, water=WATER)
     assert found["ice_mass"].value == pytest.approx((1 + 0.5 + 0.9) / 4)
 
@@ -258,9 +252,7 @@ def test_capacity_and_power_take_their_interval_from_the_two_looks(tmp_path: Pat
 
 def test_capacity_adds_the_error_of_the_mass_to_the_ends(tmp_path: Path) -> None:
     found = of(tmp_path, {1.5: "partial", 2.5: "solid"}, mass="1 +/- 0.1 kg", ice_mass="1 +/- 0.1 kg")
-    assert found["ice_making_capacity"].interval == pytest.approx(
-        (12 - 1.96 * 1.2, 24 + 1.96 * 2.4), rel=1e-4
-    )
+    assert found["ice_making_capacity"].interval == pytest.approx((12 - 1.96 * 1.2, 24 + 1.96 * 2.4), rel=1e-4)
 
 
 def test_liquid_when_placed_and_solid_next_gives_a_capacity_with_a_lower_bound_only(tmp_path: Path) -> None:

@@ -78,9 +78,7 @@ def full(
     days = [shift - 1 - 24 * day for day in range(28)[::-1]]
     return results(
         folder,
-        column(
-            f"gas_volume [{gas}]", {h: f"{v * of_litres:.3f}" for h, v in zip(hours, litres, strict=True)}
-        ),
+        column(f"gas_volume [{gas}]", {h: f"{v * of_litres:.3f}" for h, v in zip(hours, litres, strict=True)}),
         column(
             f"cabinet_temperature [{degrees}]",
             {h: thermometer(v) for h, v in zip(hours, cabinet, strict=True)},
@@ -96,9 +94,7 @@ def full(
     )
 
 
-def assert_same(
-    one: Results, other: Results, *, but: tuple[str, ...] = (), only_values: tuple[str, ...] = ()
-) -> None:
+def assert_same(one: Results, other: Results, *, but: tuple[str, ...] = (), only_values: tuple[str, ...] = ()) -> None:
     """Check that all figures agree but for rounding in the last digits."""
     for key in KINDS:
         if key in but:
@@ -109,9 +105,7 @@ def assert_same(
         if a.is_given:
             assert a.value == pytest.approx(b.value, rel=1e-6, abs=1e-9), key
             if key not in only_values:
-                assert a.standard_uncertainty == pytest.approx(b.standard_uncertainty, rel=1e-5, abs=1e-9), (
-                    key
-                )
+                assert a.standard_uncertainty == pytest.approx(b.standard_uncertainty, rel=1e-5, abs=1e-9), key
                 assert a.interval == pytest.approx(b.interval, rel=1e-5, abs=1e-8), key
         for bound in ("at_least", "at_most"):
             assert (getattr(a, bound) is None) == (getattr(b, bound) is None), key
@@ -230,9 +224,7 @@ def test_twice_the_gas_is_twice_the_gas(litres: list[int], cabinet: list[int]) -
 
 @settings(max_examples=4)
 @given(contents, temperatures)
-def test_twice_the_water_is_twice_the_heat_and_half_the_energy_per_ice(
-    litres: list[int], cabinet: list[int]
-) -> None:
+def test_twice_the_water_is_twice_the_heat_and_half_the_energy_per_ice(litres: list[int], cabinet: list[int]) -> None:
     with tempfile.TemporaryDirectory() as folder:
         once = full(Path(folder) / "a", litres, cabinet, water=0.5)
         twice = full(Path(folder) / "b", litres, cabinet, water=1.0)

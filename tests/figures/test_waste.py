@@ -38,10 +38,7 @@ def of(folder: Path, *logs: str, digester: Any = None, **sheet: Any) -> Results:
         folder,
         column("gas_volume [L]", FALLING),
         *logs,
-        **(
-            {"burner": THREE_HOURS, "gas": HOLDER, "water": WATER, "digester": DIGESTER | (digester or {})}
-            | sheet
-        ),
+        **({"burner": THREE_HOURS, "gas": HOLDER, "water": WATER, "digester": DIGESTER | (digester or {})} | sheet),
     )
 
 
@@ -126,9 +123,7 @@ def model_gas(day: int, rate: float, kilograms: Callable[[int], float], days: in
     earlier = [day + 1 + i for i in range(200)]
     masses = [kilograms(min(back, days - 1)) for back in earlier]
     ages = [(back - day - 1, back - day) for back in earlier]
-    return 120 * sum(
-        m * (math.exp(-rate * a) - math.exp(-rate * b)) for m, (a, b) in zip(masses, ages, strict=True)
-    )
+    return 120 * sum(m * (math.exp(-rate * a) - math.exp(-rate * b)) for m, (a, b) in zip(masses, ages, strict=True))
 
 
 def test_feeding_that_is_not_steady_rests_on_the_model(tmp_path: Path) -> None:
@@ -213,9 +208,7 @@ def test_solids_from_a_table_or_nowhere_are_assumed(tmp_path: Path, source: str 
 
 
 def test_feeds_without_solids_are_like_the_others_and_said_so(tmp_path: Path) -> None:
-    log = rows(
-        HEADER, (-49, "peelings", 4, "20,90", 8), (-25, "bread", 4, ",", 8), (-1, "peelings", 4, "20,90", 8)
-    )
+    log = rows(HEADER, (-49, "peelings", 4, "20,90", 8), (-25, "bread", 4, ",", 8), (-1, "peelings", 4, "20,90", 8))
     found = of(tmp_path, log, digester={"solids_source": "table"})
     assert found["loading_rate"].value == pytest.approx(1)
     assert {"solids of the feed", "solids of other feeds"} <= names(found["loading_rate"])
@@ -247,9 +240,7 @@ def test_theoretical_yield_is_as_uncertain_as_the_composition(tmp_path: Path) ->
 
 def test_composition_that_does_not_add_up_is_refused(tmp_path: Path) -> None:
     parts = {"carbohydrate": "60 %", "protein": "20 %", "lipid": "5 %"}
-    assert "cannot be used" in reason(
-        of(tmp_path, digester={"composition": parts})["theoretical_methane_yield"]
-    )
+    assert "cannot be used" in reason(of(tmp_path, digester={"composition": parts})["theoretical_methane_yield"])
 
 
 def test_methane_yield_above_theory_is_withheld(tmp_path: Path) -> None:
@@ -260,6 +251,4 @@ def test_methane_yield_above_theory_is_withheld(tmp_path: Path) -> None:
     # 432 L/kg is above what carbohydrate gives, 415 L/kg, but not above fat.
     starch = of(tmp_path / "s", feed(), production(lambda _: 519), digester={"formula": "C6H10O5"})
     assert "above the theoretical yield" in reason(starch["methane_yield_vs"])
-    assert of(tmp_path / "t", feed(), production(lambda _: 519))["methane_yield_vs"].value == pytest.approx(
-        432.5
-    )
+    assert of(tmp_path / "t", feed(), production(lambda _: 519))["methane_yield_vs"].value == pytest.approx(432.5)

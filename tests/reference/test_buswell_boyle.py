@@ -38,9 +38,7 @@ CONVENTIONS = 0.003
 
 
 @pytest.mark.parametrize(("formula", "methane", "share"), COMPUTED)
-def test_methane_yield_and_share_agree_with_independent_figures(
-    formula: str, methane: float, share: float
-) -> None:
+def test_methane_yield_and_share_agree_with_independent_figures(formula: str, methane: float, share: float) -> None:
     counts = parse_formula(formula)
     assert theoretical_methane_yield(counts) == pytest.approx(methane, abs=0.05)
     assert 100.0 * theoretical_methane_share(counts) == pytest.approx(share, abs=0.05)
@@ -76,7 +74,5 @@ def test_methane_per_oxygen_demand(temperature: float, methane: float) -> None:
         pytest.param(0.0, 0.0, 1.0, 1012.5, id="B04-only"),
     ],
 )
-def test_pure_groups_give_their_own_yield(
-    carbohydrate: float, protein: float, lipid: float, methane: float
-) -> None:
+def test_pure_groups_give_their_own_yield(carbohydrate: float, protein: float, lipid: float, methane: float) -> None:
     assert yield_from_composition(carbohydrate, protein, lipid) == pytest.approx(methane, abs=0.05)

@@ -33,9 +33,7 @@ def rate_from_one_reading(start: float, surroundings: float, reading: float, aft
     ],
 )
 def test_share_of_the_step_done(constants: int, printed: float) -> None:
-    assert 100 - float(first_order(constants * 1.3, 100.0, 0.0, 1.3, 0.0)) == pytest.approx(
-        printed, abs=0.005
-    )
+    assert 100 - float(first_order(constants * 1.3, 100.0, 0.0, 1.3, 0.0)) == pytest.approx(printed, abs=0.005)
 
 
 @pytest.mark.parametrize(
@@ -88,9 +86,7 @@ def test_time_to_a_temperature(
     half_digit: float,
 ) -> None:
     time_constant = 1 / rate_from_one_reading(start, surroundings, reading, after)
-    assert time_to_reach(target, start, surroundings, time_constant, 0.0) == pytest.approx(
-        printed, abs=half_digit
-    )
+    assert time_to_reach(target, start, surroundings, time_constant, 0.0) == pytest.approx(printed, abs=half_digit)
 
 
 def test_temperature_at_a_time() -> None:

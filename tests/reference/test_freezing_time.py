@@ -37,9 +37,15 @@ def test_slab_cylinder_and_sphere_take_6_to_3_to_2() -> None:
 
 def sphere_of_food(heat_transfer_coefficient: float) -> float:
     time = plank_freezing_time(
-        "sphere", 0.07, -1.25, -40.0, heat_transfer_coefficient,
-        conductivity=1.2, density=1000.0, latent_heat=250.0,
-    )  # fmt: skip
+        "sphere",
+        0.07,
+        -1.25,
+        -40.0,
+        heat_transfer_coefficient,
+        conductivity=1.2,
+        density=1000.0,
+        latent_heat=250.0,
+    )
     return float(time)
 
 
@@ -69,9 +75,15 @@ def test_sphere_of_food_in_hours() -> None:
 )
 def test_slab_of_food_between_plates(heat_transfer_coefficient: float, seconds: str, hours: str) -> None:
     time = plank_freezing_time(
-        "slab", 0.10, -2.0, -34.0, heat_transfer_coefficient,
-        conductivity=1.6, density=1090.0, latent_heat=256.0,
-    )  # fmt: skip
+        "slab",
+        0.10,
+        -2.0,
+        -34.0,
+        heat_transfer_coefficient,
+        conductivity=1.6,
+        density=1090.0,
+        latent_heat=256.0,
+    )
     assert time == as_printed(seconds)
     assert time / 3600 == as_printed(hours)
 

@@ -33,9 +33,7 @@ def wet_factor(temperature: float, absolute_pressure: float) -> float:
         pytest.param(15.0, 101.325, "23.644830", id="iso-13443-15C"),
     ],
 )
-def test_molar_volume_at_the_usual_reference_states(
-    temperature: float, pressure: float, printed: str
-) -> None:
+def test_molar_volume_at_the_usual_reference_states(temperature: float, pressure: float, printed: str) -> None:
     assert MOLAR_VOLUME / dry_standard_factor(temperature, pressure, 0.0) == as_printed(printed)
 
 
@@ -136,9 +134,7 @@ def test_standard_atmosphere_at_geometric_height(height: float, printed: str) ->
         pytest.param(100.0, 25.0, 101.325, "88.75", id="wet-25C-sea-level"),
         pytest.param(1000.0, 35.0, 101.325 + 200 * MILLIMETRE_OF_WATER, "854.3", id="wet-35C-200-mm-gauge"),
         pytest.param(350.0, 30.0, 98.0 + 100 * MILLIMETRE_OF_WATER, "294.8", id="wet-30C-low-barometer"),
-        pytest.param(
-            500.0, 20.0, standard_atmosphere(1500.0) + 50 * MILLIMETRE_OF_WATER, "380.3", id="wet-20C-1500m"
-        ),
+        pytest.param(500.0, 20.0, standard_atmosphere(1500.0) + 50 * MILLIMETRE_OF_WATER, "380.3", id="wet-20C-1500m"),
         pytest.param(
             500.0,
             20.0,
@@ -161,9 +157,7 @@ def test_worked_conversion_to_a_reference_state_of_15_degrees() -> None:
 
 def test_forgetting_1500_m_of_altitude_reads_20_3_percent_too_high() -> None:
     gauge = 50 * MILLIMETRE_OF_WATER
-    ratio = wet_factor(20.0, standard_atmosphere(0.0) + gauge) / wet_factor(
-        20.0, standard_atmosphere(1500.0) + gauge
-    )
+    ratio = wet_factor(20.0, standard_atmosphere(0.0) + gauge) / wet_factor(20.0, standard_atmosphere(1500.0) + gauge)
     assert 100 * (ratio - 1) == as_printed("20.3")
 
 

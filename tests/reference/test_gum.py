@@ -24,9 +24,27 @@ from reportgen.calc.uncertainty import (
 
 # JCGM 100:2008, Table 1 (4.4.3) [degC].
 TEMPERATURES = [
-    96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07,
-    100.33, 100.42, 100.68, 100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
-]  # fmt: skip
+    96.90,
+    98.18,
+    98.25,
+    98.61,
+    99.03,
+    99.49,
+    99.56,
+    99.74,
+    99.89,
+    100.07,
+    100.33,
+    100.42,
+    100.68,
+    100.95,
+    101.11,
+    101.20,
+    101.57,
+    101.84,
+    102.36,
+    102.72,
+]
 
 # JCGM 100:2008, Table H.2: five simultaneous readings of voltage [V], current [mA] and phase [rad].
 VOLTAGE = [5.007, 4.994, 5.005, 4.990, 4.999]
@@ -57,9 +75,7 @@ def test_u04_mean_of_twenty_temperatures() -> None:
     assert standard_uncertainty(mean) * math.sqrt(len(TEMPERATURES)) == pytest.approx(1.49, abs=0.005)
 
 
-@pytest.mark.parametrize(
-    "step", [pytest.param(0.5, id="U05-resolution"), pytest.param(2.0, id="U06-hysteresis")]
-)
+@pytest.mark.parametrize("step", [pytest.param(0.5, id="U05-resolution"), pytest.param(2.0, id="U06-hysteresis")])
 def test_u05_u06_a_step_or_known_difference_of_unknown_sign(step: float) -> None:
     assert rounding(step) / step == pytest.approx(0.29, abs=0.005)  # F.2.2.1, F.2.2.2
 
@@ -72,11 +88,7 @@ def test_u07_end_gauge() -> None:
     deviation = estimate(-0.1, 0.41, "bed temperature")
     expansion_difference = estimate(0.0, 0.58e-6, "difference of expansion")
     temperature_difference = estimate(0.0, 0.029, "difference of temperature")
-    length = (
-        standard
-        + difference
-        - standard * (expansion_difference * deviation + expansion * temperature_difference)
-    )
+    length = standard + difference - standard * (expansion_difference * deviation + expansion * temperature_difference)
     freedom = effective_degrees_of_freedom(
         length,
         {
@@ -93,9 +105,7 @@ def test_u07_end_gauge() -> None:
     # G.4.1 cuts the degrees of freedom to the next lower whole number; H.1.6 prints 93 nm from the rounded 32
     # nm.
     assert coverage_factor(math.floor(freedom), 0.99) * 32.0 == pytest.approx(93.0, abs=0.5)
-    assert coverage_factor(math.floor(freedom), 0.99) * standard_uncertainty(length) == pytest.approx(
-        93.0, abs=0.7
-    )
+    assert coverage_factor(math.floor(freedom), 0.99) * standard_uncertainty(length) == pytest.approx(93.0, abs=0.7)
 
 
 def test_u08_resistance_reactance_and_impedance_keep_their_correlation() -> None:
@@ -129,9 +139,7 @@ def test_u08_evaluated_set_by_set() -> None:
     voltage, current, phase = np.array(VOLTAGE), np.array(CURRENT) / 1000.0, np.array(PHASE)
     impedance = voltage / current
     figures = correlated_means([impedance * np.cos(phase), impedance * np.sin(phase), impedance], "five sets")
-    for figure, value, uncertainty in zip(
-        figures, (127.732, 219.847, 254.260), (0.071, 0.295, 0.236), strict=True
-    ):
+    for figure, value, uncertainty in zip(figures, (127.732, 219.847, 254.260), (0.071, 0.295, 0.236), strict=True):
         assert nominal(figure) == pytest.approx(value, abs=0.0005)
         assert standard_uncertainty(figure) == pytest.approx(uncertainty, abs=0.0005)
 
@@ -186,7 +194,5 @@ def test_u13_sum_of_four_rectangular_inputs() -> None:
 
 def test_u13_normal_inputs_give_the_wider_interval() -> None:
     # JCGM 101:2008, 9.2.2: -3.92 to 3.92.
-    total = sum(
-        (estimate(0.0, 1.0, f"input {index}") for index in range(1, 4)), estimate(0.0, 1.0, "input 0")
-    )
+    total = sum((estimate(0.0, 1.0, f"input {index}") for index in range(1, 4)), estimate(0.0, 1.0, "input 0"))
     assert coverage_factor() * standard_uncertainty(total) == pytest.approx(3.92, abs=0.005)

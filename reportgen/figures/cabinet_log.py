@@ -1,0 +1,120 @@
+"""The cabinet readings of a run, with the errors they share."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from reportgen.calc import uncertainty
+from reportgen.figures.figure import (
+    Assumption,
+)
+from reportgen.message import Message, say
+from reportgen.trial import Numbers, Readings, Trial
+
+HOUR = 3600.0
+#: Accuracy of a thermometer where none is stated, as limits [K] (common practice, no source).
+THERMOMETER_LIMITS = 1.0
+#: The cabinet hardly moves in its first minutes, so a reading this near to lighting is its start [h] (ours).
+START_WITHIN = 0.25
+#: Readings nearer than this show their own scatter; farther ones also show the curve between them [h] (ours).
+SCATTER_WITHIN = 5 / 60
+READINGS_FOR_SCATTER = 8
+
+
+@dataclass(frozen=True)
+class Cabinet:
+    """Readings from lighting on: hours, degC, standard uncertainty of one reading [K], error of the thermometer and of the clock [h]."""
+
+    readings: Readings
+    hours: Numbers
+    values: Numbers
+    step: float
+    reading: float
+    offset: uncertainty.UFloat
+    clock: float
+    assumptions: tuple[Assumption, ...]
+    end: float
+    repeated: int
+
+    def at(self, *indices: int) -> Readings:
+        chosen = np.zeros(len(self.hours), dtype=bool)
+        chosen[list(indices)] = True
+        return self.readings.where(chosen)
+
+
+def cabinet_log(trial: Trial) -> Cabinet | Message:
+    readings = trial.column("cabinet_temperature")
+    if readings is None:
+        return say("no cabinet temperature is logged (column cabinet_temperature)")
+    if trial.lit_at is None or not trial.burning:
+        return say("when the burner was lit is not recorded")
+    # One reading before lighting is kept: the content at lighting lies between it and the next.
+    recent = readings.where(readings.at >= trial.lit_at - START_WITHIN * HOUR)
+    since = _one_per_instant(recent)
+    if not len(since):
+        return say("no cabinet reading follows the lighting of the burner")
+    hours = (since.at - trial.lit_at) / HOUR
+    sheet = trial.sheet.cabinet
+    step = sheet.resolution.value if sheet.resolution is not None else since.step
+    assumptions = []
+    if sheet.resolution is None:
+        assumptions.append(
+            Assumption(
+                "cabinet readings",
+                say("read to the nearest {step} K", step=step),
+                say("cabinet.resolution is not stated; the smallest step in the log is taken"),
+                of_value=False,
+            )
+        )
+    if sheet.accuracy is not None and sheet.accuracy.unit == "K":
+        offset = sheet.accuracy.value
+    else:
+        offset = uncertainty.rectangular(THERMOMETER_LIMITS)
+        assumptions.append(
+            Assumption(
+                "cabinet thermometer",
+                say("right to {limits} K, as limits", limits=THERMOMETER_LIMITS),
+                say("cabinet.accuracy is not stated"),
+                of_value=False,
+            )
+        )
+    values = since.values.astype(float)
+    return Cabinet(
+        since,
+        hours,
+        values,
+        step,
+        max(uncertainty.rounding(step), _scatter(hours, values)),
+        uncertainty.estimate(0.0, offset, "cabinet thermometer"),
+        _clock_error(since, trial.lit_at),
+        tuple(assumptions),
+        trial.hours(trial.burning[-1][1]),
+        len(recent) - len(since),
+    )
+
+
+def _one_per_instant(readings: Readings) -> Readings:
+    """Return the readings, those of one instant (two probes, or a clock without seconds) replaced by their mean."""
+    at, first, count = np.unique(readings.at, return_index=True, return_counts=True)
+    if len(at) == len(readings):
+        return readings
+    kept = np.zeros(len(readings), dtype=bool)
+    kept[first] = True
+    means = np.add.reduceat(readings.values.astype(float), first) / count
+    return readings.where(kept).with_values(means, readings.step)
+
+
+def _clock_error(readings: Readings, lit_at: float) -> float:
+    """Return the standard uncertainty of a time from lighting to a reading [h]: both ends as fine as they are written."""
+    whole_minutes = not np.any(np.mod(np.append(readings.at[:2000], lit_at), 60))
+    return 2**0.5 * uncertainty.rounding((60 if whole_minutes else 1) / HOUR)
+
+
+def _scatter(hours: Numbers, values: Numbers) -> float:
+    if len(values) < READINGS_FOR_SCATTER or np.median(np.diff(hours)) > SCATTER_WITHIN:
+        return 0.0
+    second = np.diff(values, 2)
+    return float(np.median(np.abs(second - np.median(second)))) / 0.6745 / math.sqrt(6)

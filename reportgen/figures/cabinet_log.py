@@ -40,12 +40,14 @@ class Cabinet:
     repeated: int
 
     def at(self, *indices: int) -> Readings:
+        """Return the readings of these indices, for naming their rows."""
         chosen = np.zeros(len(self.hours), dtype=bool)
         chosen[list(indices)] = True
         return self.readings.where(chosen)
 
 
 def cabinet_log(trial: Trial) -> Cabinet | Message:
+    """Return the cabinet readings from just before lighting on, or why there are none to use."""
     readings = trial.column("cabinet_temperature")
     if readings is None:
         return say("no cabinet temperature is logged (column cabinet_temperature)")

@@ -31,6 +31,7 @@ _REFUSALS = {
 
 
 def mean_rate(start: Figure, to_zero: Figure, lowest: Figure, lowest_at: float) -> Figure:
+    """Return the fall from the start to 0 °C over its time; failing that, to the lowest reading."""
     key = "cooling_rate_mean"
     if to_zero.is_given and start.is_given and start.value > 0:
         return derived(
@@ -56,6 +57,7 @@ def mean_rate(start: Figure, to_zero: Figure, lowest: Figure, lowest_at: float) 
 
 
 def peak_rate(cabinet: Cabinet) -> Figure:
+    """Return the steepest robust line over the run."""
     key = "cooling_rate_peak"
     inside = (cabinet.hours >= 0) & (cabinet.hours <= cabinet.end)
     hours, values = cabinet.hours[inside], cabinet.values[inside]

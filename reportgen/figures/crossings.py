@@ -29,6 +29,7 @@ ABOVE_ZERO = 1e-6
 
 
 def crossing_figure(cabinet: Cabinet, key: str, threshold: float, start: Figure) -> Figure:
+    """Return when the cabinet first crossed a threshold for good, or why that is not known."""
     after = np.flatnonzero(cabinet.hours >= 0)
     offset = int(after[0]) if len(after) else 0
     # The reading before lighting counts as the start where the first one after it is late.
@@ -139,6 +140,7 @@ def signed(number: uncertainty.UFloat | float) -> Message:
 
 
 def hold_over(trial: Trial, cabinet: Cabinet) -> Figure:
+    """Return how long the cabinet stayed at or below 0 °C after the burner went out."""
     key = "hold_over_time"
     if not trial.end_recorded:
         return not_given(key, say("when the burner went out is not recorded"))

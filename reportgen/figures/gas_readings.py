@@ -163,5 +163,6 @@ def overlap_with_burning(trial: Trial, amounts: Readings) -> tuple[float, float]
 
 
 def at_row(level: str, code: str, message: Message, readings: Readings, index: int) -> Finding:
+    """Return a finding at the row of one reading."""
     file = readings.files[int(readings.file_index[index])]
     return Finding(level, code, message, file, int(readings.rows[index]))

@@ -46,10 +46,12 @@ _REASONS = {
 
 
 def feed_log(trial: Trial) -> tuple[Numbers, Numbers]:
+    """Return days and masses [kg] of the feeds."""
     return _local_days(trial, np.array([f.at for f in trial.feeds])), np.array([f.fresh_mass for f in trial.feeds])
 
 
 def gas_log(trial: Trial) -> tuple[Numbers, Numbers]:
+    """Return days and amounts [L as read] of the logged production."""
     amounts = trial.column("gas_produced")
     if amounts is None:
         return np.empty(0), np.empty(0)
@@ -65,6 +67,7 @@ def _local_days(trial: Trial, at: Numbers) -> Numbers:
 
 
 def steadiness(trial: Trial) -> tuple[bool, tuple[Message, ...]]:
+    """Return whether feeding was steady enough for a yield from totals, and what speaks against it."""
     feed, gas = feed_log(trial), gas_log(trial)
     if not len(feed[0]) or not len(gas[0]):
         return False, (say("feed and daily gas are not both logged"),)
@@ -146,6 +149,7 @@ def yield_model(trial: Trial, fed: Figure, produced: Figure, factor: Figure) -> 
 
 
 def yield_per_solids(trial: Trial, produced: Figure, solids: Figure) -> Figure:
+    """Return gas produced over volatile solids fed."""
     covered = yield_fresh(trial, solids, produced)
     if covered.reason is not None:
         return not_given("gas_yield_vs", covered.reason)
@@ -161,6 +165,7 @@ def yield_per_solids(trial: Trial, produced: Figure, solids: Figure) -> Figure:
 
 
 def theoretical_yield_figure(trial: Trial) -> Figure:
+    """Return the methane yield that the composition allows at most."""
     key, sheet = "theoretical_methane_yield", trial.sheet.digester
     spread, assumptions = 0.0, tuple[Assumption, ...]()
     if sheet.formula:
@@ -207,6 +212,7 @@ def theoretical_yield_figure(trial: Trial) -> Figure:
 
 
 def below_theory(figure: Figure, theoretical: Figure) -> Figure:
+    """Return a methane yield, withheld where it is above the theoretical one."""
     if not figure.is_given:
         return figure
     ceiling = theoretical.value if theoretical.is_given else HIGHEST_METHANE_YIELD

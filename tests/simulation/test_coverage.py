@@ -15,6 +15,8 @@ from simulate import KINDS, simulate
 SEEDS = range(60)
 #: A calibrated 95 % interval holds the truth less often than this with a chance of 0.1 %.
 LOWER_TAIL = 0.001
+#: The mean of as many errors, over their standard uncertainty, is farther from zero with a chance of 0.1 % [sd of it].
+FARTHEST_MEAN = 3.29
 #: Median half-width of the interval over the truth; of the floor, over the fall from start to floor.
 WIDEST = {
     "gas_used": 0.07, "energy_used": 0.10, "cooling_rate_mean": 0.15, "cooling_time_constant": 0.15,
@@ -46,6 +48,15 @@ def test_intervals_hold_the_truth_as_often_as_they_say(rows: dict[str, Any]) -> 
         if row.judged and row.held < binom.ppf(LOWER_TAIL, row.judged, 0.95)
     }
     assert not too_narrow
+
+
+def test_figures_lean_to_neither_side(rows: dict[str, Any]) -> None:
+    leaning = {
+        row.key: row.mean_z
+        for row in rows.values()
+        if row.judged and abs(row.mean_z) * row.judged**0.5 > FARTHEST_MEAN * max(row.sd_z, 1.0)
+    }
+    assert not leaning
 
 
 def test_intervals_are_narrow_enough_to_be_of_use(rows: dict[str, Any]) -> None:

@@ -65,7 +65,9 @@ def test_numbers_are_converted(unit: str, target: str, written: float, read: flo
     ("unit", "factor"), [("degC", 1.0), ("degF", 5 / 9), ("K", 1.0), ("mK", 0.001), ("rankine", 5 / 9)]
 )
 def test_a_temperature_difference_has_no_zero_of_its_own(unit: str, factor: float) -> None:
-    assert conversion(unit, "K") == (pytest.approx(factor), 0.0)
+    found, offset = conversion(unit, "K")
+    assert found == pytest.approx(factor)
+    assert offset == 0
 
 
 @pytest.mark.parametrize(
@@ -198,7 +200,8 @@ def test_a_refusal_shows_what_would_do(text: str, target: str, reason: str) -> N
 )
 def test_an_accuracy_is_itself_the_uncertainty(text: str, target: str, value: float, unit: str) -> None:
     stated = parse_accuracy(text, target)
-    assert (stated.value, stated.unit) == (pytest.approx(value), unit)
+    assert stated.value == pytest.approx(value)
+    assert stated.unit == unit
 
 
 @pytest.mark.parametrize("text", ["-2 %", "−2 %", "2 +/- 1 %", "2", "2 kg", "1e400 %", "fine"])
@@ -214,9 +217,7 @@ def test_what_is_no_accuracy_is_refused(text: str) -> None:
 def test_there_and_back_gives_the_same_number(number: float, pair: tuple[str, str]) -> None:
     target, unit = pair
     there, _ = conversion(unit, target)
-    assert parse_stated(f"{number / there:.12g} {unit}", target).value == pytest.approx(
-        number if target != "K" else number + 0.0
-    )
+    assert parse_stated(f"{number / there:.12g} {unit}", target).value == pytest.approx(number)
 
 
 def test_every_example_of_a_message_can_be_read() -> None:

@@ -25,7 +25,7 @@ FEED_VARIATION_LIMIT = 0.25  # [1] day-to-day coefficient of variation of feed; 
 WEEKLY_FEED_VARIATION_LIMIT = 0.20  # [1] of sums over any 7 days, where feeding is not daily; ours
 UNFED_DAYS_SHARE = 0.25  # [1] of the days without feed from which feeding counts as not daily; ours
 WEEK = 7
-GAS_TREND_LIMIT = 0.10  # [1] drift of daily gas over the window, relative to its mean; ours
+GAS_TREND_LIMIT = 0.15  # [1] drift of daily gas over the window, relative to its mean; ours
 TREND_STANDARD_ERRORS = 2.0  # a drift below this many standard errors is no trend; common practice, no source
 MINIMUM_MODEL_DAYS = 21.0  # [d] of both logs for the first-order model; domain rule of the project
 MINIMUM_MODEL_ROWS = 10  # gas rows for the first-order model; ours
@@ -121,7 +121,7 @@ def feeding_is_steady(
     -----
     Conditions, on the days both logs cover: 14 days or more; daily feed varies by less than 25 % (standard
     deviation over mean), or, where a quarter of the days or more have no feed, its sums over any 7 days vary
-    by less than 20 %; gas per day drifts over the window by less than 10 % of its mean or by less than two
+    by less than 20 %; gas per day drifts over the window by less than 15 % of its mean or by less than two
     standard errors.
     """
     window = _window(feed_times, feed_masses, gas_times, gas_amounts)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -74,10 +74,14 @@ def cabinet_figures(trial: Trial) -> CabinetFigures:
     cabinet = cabinet_log(trial)
     if isinstance(cabinet, Message):
         return CabinetFigures([not_given(key, cabinet) for key in keys], None, ())
+    fitted, fit_figures, findings = fitted_response(trial, cabinet)
+    trusted = fitted if fitted is not None and fitted.model_doubt is None else None
+    if trusted is not None:
+        # Noise that several readings in a row share does not show in their differences, but beside the curve it does.
+        cabinet = replace(cabinet, reading=max(cabinet.reading, trusted.residual_sd))
     start = _start(cabinet)
     lowest, lowest_at = _lowest(cabinet)
-    crossings = [crossing_figure(cabinet, key, threshold, start) for key, threshold in THRESHOLDS.items()]
-    fitted, fit_figures, findings = fitted_response(trial, cabinet)
+    crossings = [crossing_figure(cabinet, key, threshold, start, trusted) for key, threshold in THRESHOLDS.items()]
     figures = [
         start,
         lowest,
@@ -106,7 +110,9 @@ def _start(cabinet: Cabinet) -> Figure:
     before, after = np.flatnonzero(cabinet.hours <= 0), np.flatnonzero(cabinet.hours >= 0)
     if len(before) and len(after):
         value = series.value_at(cabinet.hours, cabinet.values, 0.0)
-        used, hidden = cabinet.at(int(before[-1]), int(after[0])), 0.0
+        used = cabinet.at(int(before[-1]), int(after[0]))
+        # Before lighting the cabinet stands still, so the straight line to the next reading may begin too early.
+        hidden = abs(float(cabinet.values[before[-1]]) - value) if value is not None else 0.0
     else:
         near = series.nearest_within(cabinet.hours, cabinet.values, 0.0, START_WITHIN)
         if near is None:

@@ -111,8 +111,12 @@ def _one_per_instant(readings: Readings) -> Readings:
 
 def _clock_error(readings: Readings, lit_at: float) -> float:
     """Return the standard uncertainty of a time from lighting to a reading [h]: both ends as fine as they are written."""
-    whole_minutes = not np.any(np.mod(np.append(readings.at[:2000], lit_at), 60))
-    return 2**0.5 * uncertainty.rounding((60 if whole_minutes else 1) / HOUR)
+
+    def step(at: Numbers) -> float:
+        return 1.0 if np.any(np.mod(at, 60)) else 60.0
+
+    written = [step(readings.at[:2000]), step(np.array([lit_at]))]
+    return math.hypot(*map(uncertainty.rounding, written)) / HOUR
 
 
 def _scatter(hours: Numbers, values: Numbers) -> float:

@@ -6,10 +6,11 @@ import math
 
 import numpy as np
 
-from reportgen.calc import series, uncertainty
+from reportgen.calc import response, series, uncertainty
 from reportgen.figures.cabinet_log import Cabinet
 from reportgen.figures.figure import (
     LIMITS,
+    SIMULATED,
     Figure,
     given,
     not_given,
@@ -28,8 +29,14 @@ SLOPE_STEPS = 5
 ABOVE_ZERO = 1e-6
 
 
-def crossing_figure(cabinet: Cabinet, key: str, threshold: float, start: Figure) -> Figure:
-    """Return when the cabinet first crossed a threshold for good, or why that is not known."""
+def crossing_figure(
+    cabinet: Cabinet, key: str, threshold: float, start: Figure, fitted: response.Response | None
+) -> Figure:
+    """Return when the cabinet first crossed a threshold for good, or why that is not known.
+
+    Where a first-order response describes the readings, the interval follows its curve: near the floor an error of the
+    thermometer is worth more time after the crossing than before it.
+    """
     after = np.flatnonzero(cabinet.hours >= 0)
     offset = int(after[0]) if len(after) else 0
     # The reading before lighting counts as the start where the first one after it is late.
@@ -94,7 +101,32 @@ def crossing_figure(cabinet: Cabinet, key: str, threshold: float, start: Figure)
         threshold=signed(threshold),
         t=number,
     )
-    return given(key, number, inputs=[sides], working=working, assumptions=cabinet.assumptions)
+    if fitted is None:
+        return given(key, number, inputs=[sides], working=working, assumptions=cabinet.assumptions)
+    return given(
+        key,
+        number,
+        inputs=[sides],
+        working=working,
+        assumptions=cabinet.assumptions,
+        interval=_interval_on_curve(cabinet, fitted, threshold, crossing.instant),
+        interval_kind=SIMULATED,
+    )
+
+
+def _interval_on_curve(
+    cabinet: Cabinet, fitted: response.Response, threshold: float, instant: float
+) -> tuple[float, float]:
+    """Return the 95 % interval [h] of a crossing from the times at which the curve passes the threshold's own limits."""
+    curve = (fitted.start.value, fitted.floor.value, fitted.time_constant.value, fitted.delay.value)
+    coverage = uncertainty.coverage_factor()
+    reach = coverage * math.hypot(uncertainty.standard_uncertainty(cabinet.offset), cabinet.reading)
+    clock = coverage * cabinet.clock
+    early, at, late = (response.time_to_reach(threshold + by, *curve) for by in (reach, 0.0, -reach))
+    until_end = max(cabinet.end - instant, 0.0)
+    before = 0.0 if at is None or early is None else at - early
+    after = until_end if at is None or late is None else late - at
+    return max(instant - math.hypot(before, clock), 0.0), instant + math.hypot(after, clock)
 
 
 def _slope_at(cabinet: Cabinet, hours: Numbers, values: Numbers, crossing: series.Crossing) -> float:

@@ -53,7 +53,7 @@ def gas_figures(trial: Trial, burning_time: Figure, methane: Figure, state: GasS
         "gas_produced",
         lambda v, f: v * f,
         produced_as_read,
-        state.factor,
+        state.factor_over_log,
         working=lambda r, v, f: say(
             "gas produced as read × factor to standard dry = {v} L × {f} = {r} L", v=v, f=f, r=r
         ),

@@ -27,6 +27,8 @@ UNKNOWN_GAUGE = (1.0, 1.0)
 WEATHER = 0.8
 #: Sea level where neither barometer nor altitude is known; covers sites up to some 500 m [kPa] (ours).
 UNKNOWN_ALTITUDE = 3.0
+#: Limits of how far wet gas of other days may differ in volume from that of the run [1]: 5 K at 30 °C (ours).
+OTHER_DAYS_LIMITS = 0.03
 #: Methane in biogas, middle and limits [%]: 50 to 70 (published bands: FAO/CMS 1996; Bond and Templeton 2011).
 UNKNOWN_METHANE = (60.0, 10.0)
 #: Words of `gas.methane_method` that say it was not measured.
@@ -35,12 +37,16 @@ NOT_MEASURED = frozenset(("assumed", "assumption", "estimate", "estimated", "gue
 
 @dataclass(frozen=True)
 class GasState:
-    """Temperature [degC], absolute pressure [kPa] and factor [1] from volume as read to standard dry volume."""
+    """Temperature [degC], gauge and atmospheric pressure [kPa], and factors [1] from volume as read to standard dry volume.
+
+    `factor` is that of the run; `factor_over_log` that of the days over which production was logged.
+    """
 
     temperature: Figure
     gauge: Figure
     atmospheric: Figure
     factor: Figure
+    factor_over_log: Figure
 
 
 def gas_state(trial: Trial, ambient: Figure) -> GasState:
@@ -94,7 +100,23 @@ def gas_state(trial: Trial, ambient: Figure) -> GasState:
             f=f,
         ),
     )
-    return GasState(temperature, gauge, atmospheric, factor)
+    return GasState(temperature, gauge, atmospheric, factor, _over_log(factor))
+
+
+def _over_log(factor: Figure) -> Figure:
+    source = "state of the gas over the feed log"
+    taken = Assumption(
+        source,
+        say("as in the run, give or take {percent} % of the volume", percent=OTHER_DAYS_LIMITS * 100),
+        say("the temperature and pressure of the gas on those days are not recorded"),
+        of_value=False,
+    )
+    other_days = given(
+        "other_days",
+        uncertainty.estimate(1.0, uncertainty.rectangular(OTHER_DAYS_LIMITS), source),
+        assumptions=[taken],
+    )
+    return derived("gas_factor", lambda f, o: f * o, factor, other_days, working=lambda r, _f, _o: say("{r}", r=r))
 
 
 def methane_fraction(trial: Trial) -> Figure:

@@ -18,6 +18,7 @@ from reportgen.figures.figure import (
 )
 from reportgen.figures.waste_yield import (
     below_theory,
+    ends_of_logs,
     feed_log,
     steadiness,
     theoretical_yield_figure,
@@ -205,13 +206,15 @@ def _waste_for_run(
                 reason=reason,
             ),
         )
+    ends = ends_of_logs(trial) if chosen is fresh else given("ends_of_logs", uncertainty.estimate(1.0, 0.0, "none"))
     return derived(
         "waste_for_run",
-        lambda v, y: v / y,
+        lambda v, y, e: v / (y * e),
         gas_used,
         chosen,
+        ends,
         method=method,
-        working=lambda r, v, y: say("gas used / yield = {v} L / {y} L/kg = {r} kg of fresh waste", v=v, y=y, r=r),
+        working=lambda r, v, y, _: say("gas used / yield = {v} L / {y} L/kg = {r} kg of fresh waste", v=v, y=y, r=r),
     )
 
 

@@ -80,7 +80,7 @@ def _said(reason: gas_yield.Reason) -> Message:
 
 
 def yield_fresh(trial: Trial, fed: Figure, produced: Figure) -> Figure:
-    """Return totals over totals, uncertain also by what the ends of the logs leave open."""
+    """Return totals over totals, where the two logs cover the same days."""
     key = "gas_yield_fresh"
     missing = next((need for need in (produced, fed) if not need.is_given), None)
     if missing is not None:
@@ -95,18 +95,26 @@ def yield_fresh(trial: Trial, fed: Figure, produced: Figure) -> Figure:
     longest = max(float(at[-1] - at[0]) for at, _ in (feed, gas))
     if found.last_day - found.first_day < COVERED * longest:
         return not_given(key, apart)
-    ends = given(
-        "log_ends", uncertainty.estimate(1.0, found.relative_standard_uncertainty, "ends of the feed and gas logs")
-    )
     return derived(
         key,
-        lambda g, w, e: g / w * e,
+        lambda g, w: g / w,
         produced,
         fed,
-        ends,
         method="totals over the log",
-        working=lambda r, g, w, e: say("gas produced / waste fed = {g} L / {w} kg = {r} L/kg", g=g, w=w, r=r),
+        working=lambda r, g, w: say("gas produced / waste fed = {g} L / {w} kg = {r} L/kg", g=g, w=w, r=r),
     )
+
+
+def ends_of_logs(trial: Trial) -> Figure:
+    """Return one, uncertain by what the ends of the logs leave open of the yield of the waste itself.
+
+    Part of the gas at the beginning came from earlier feed; the last feeds have not given all of theirs.
+    """
+    found = gas_yield.steady_yield(*feed_log(trial), *gas_log(trial))
+    if isinstance(found, gas_yield.Reason):
+        return not_given("ends_of_logs", _said(found))
+    number = uncertainty.estimate(1.0, found.relative_standard_uncertainty, "ends of the feed and gas logs")
+    return given("ends_of_logs", number, basis="derived")
 
 
 def yield_model(trial: Trial, fed: Figure, produced: Figure, factor: Figure) -> Figure:

@@ -42,9 +42,7 @@ STEPS = (10, 5, 2)
 READINGS_FOR_STEP = 6
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
-_WITH_UNIT = re.compile(
-    r"(?P<number>[+-]?(?:\d+[.,]?\d*|[.,]\d+))\s*(?P<unit>[A-Za-z°%µ][A-Za-z°%µ/³²0-9]{0,7})"
-)
+_WITH_UNIT = re.compile(r"(?P<number>[+-]?(?:\d+[.,]?\d*|[.,]\d+))\s*(?P<unit>[A-Za-z°%µ][A-Za-z°%µ/³²0-9]{0,7})")
 
 
 @dataclass(frozen=True)
@@ -56,9 +54,7 @@ class Column:
     findings: tuple[Finding, ...]
 
 
-def parse_numbers(
-    cells: npt.NDArray[Any], rows: npt.NDArray[np.int64], file: str, column: str, unit: str
-) -> Column:
+def parse_numbers(cells: npt.NDArray[Any], rows: npt.NDArray[np.int64], file: str, column: str, unit: str) -> Column:
     """Read a column of numbers.
 
     Parameters
@@ -139,9 +135,7 @@ def _is_failure(values: Numbers, column: str, unit: str) -> npt.NDArray[np.bool_
         return np.zeros(len(values), dtype=bool)
     failed = np.isin(values, FAILURE_NUMBERS)
     for code in (*FAILURE_TEMPERATURES, *((COLD_FAILURE,) if column in COLD_COLUMNS else ())):
-        failed |= np.abs(values * factor + offset - code) < (
-            CODE_TOLERANCE if factor != 1 or offset else 1e-6
-        )
+        failed |= np.abs(values * factor + offset - code) < (CODE_TOLERANCE if factor != 1 or offset else 1e-6)
     return failed
 
 
@@ -150,9 +144,7 @@ def _written_step(values: Numbers, written: list[str]) -> float:
     read = [(v, text) for v, text in zip(values, written, strict=True) if math.isfinite(v)]
     if not read:
         return 0.0
-    decimals = min(
-        max(len(text.lower().partition("e")[0].partition(".")[2]) for _, text in read), MOST_DECIMALS
-    )
+    decimals = min(max(len(text.lower().partition("e")[0].partition(".")[2]) for _, text in read), MOST_DECIMALS)
     digit = 10.0**-decimals
     counts = np.unique(np.rint(np.array([v for v, _ in read]) / digit))
     for factor in STEPS:

@@ -71,10 +71,7 @@ def parse_moments(
         return Moments(fast, True, ())
     stamps = [parse_stamp(text) if text else None for text in texts]
     order = _date_order(stamps, rows, file, date, date_order)
-    days = [
-        s.date(date_order if s.order else order) if s is not None and s.year is not None else None
-        for s in stamps
-    ]
+    days = [s.date(date_order if s.order else order) if s is not None and s.year is not None else None for s in stamps]
     unread = [
         i
         for i, (text, stamp) in enumerate(zip(texts, stamps, strict=True))
@@ -140,12 +137,19 @@ class _ClockChanges:
     def __init__(self, zone: dt.tzinfo) -> None:
         self.zone = zone
         self.previous = -np.inf
+        #: Days around which the zone keeps its offset.
+        self.quiet_days: set[dt.date] = set()
         self.repeated: list[int] = []
         self.skipped: list[int] = []
 
     def to_utc(self, day: dt.date, seconds: float, row: int) -> float:
         """Return seconds since 1970 UTC; of two possible ones the first that does not go back."""
-        early, late = (_to_utc(day, seconds, self.zone, fold) for fold in (0, 1))
+        early = late = _to_utc(day, seconds, self.zone, 0)
+        if day not in self.quiet_days:
+            late = _to_utc(day, seconds, self.zone, 1)
+            before, after = (_to_utc(day, edge, self.zone, 0) for edge in (-HALF_DAY, DAY + HALF_DAY))
+            if after - before == 2 * DAY:
+                self.quiet_days.add(day)
         if late > early:
             self.repeated.append(row)
         elif late < early:

@@ -46,9 +46,7 @@ def fault_lines(error: ValidationError, text: str, file: str, model: type[BaseMo
     lines = _key_lines(text)
     # A value that fits no type of several is one fault, though each type names its own.
     faults = list(
-        dict.fromkeys(
-            one_line(_fault(fault, lines, file, model)) for fault in error.errors(include_url=False)
-        )
+        dict.fromkeys(one_line(_fault(fault, lines, file, model)) for fault in error.errors(include_url=False))
     )
     more = len(faults) - MOST_FAULTS
     return faults if more <= 0 else [*faults[: MOST_FAULTS - 1], f"... and {more + 1} more faults"]
@@ -85,9 +83,7 @@ def _fault(fault: Any, lines: dict[tuple[str, ...], int], file: str, model: type
     while place and tuple(place) not in lines and fault["type"] not in ("missing", "extra_forbidden"):
         place.pop()
     dotted = ".".join(part if _BARE_KEY.fullmatch(part) else f'"{part}"' for part in place)
-    line = next(
-        (lines[tuple(place[:n])] for n in range(len(place), 0, -1) if tuple(place[:n]) in lines), None
-    )
+    line = next((lines[tuple(place[:n])] for n in range(len(place), 0, -1) if tuple(place[:n]) in lines), None)
     where = f"{file}:{line}" if line else file
     if fault["type"] == "missing":
         return f'{where}: the key {dotted} is missing; add for example {place[-1]} = "…"'

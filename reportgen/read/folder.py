@@ -139,9 +139,7 @@ def _first_lit(events: list[Event]) -> float | None:
     return next((event.at for event in events if event.kind == "burner lit"), None)
 
 
-def _zero_of_elapsed(
-    logs: list[Log], date: dt.date | None, zone: dt.tzinfo, findings: list[Finding]
-) -> float | None:
+def _zero_of_elapsed(logs: list[Log], date: dt.date | None, zone: dt.tzinfo, findings: list[Finding]) -> float | None:
     """Return the moment from which elapsed times count where no lighting is recorded; None if none is.
 
     Where nothing else is timed, the zero of the elapsed time is the lighting by definition.
@@ -217,9 +215,7 @@ def _feeds(logs: list[Log], findings: list[Finding]) -> list[Feed]:
         if log.heading("fresh_mass") is None or not log.at.size:
             continue
         numbers = {
-            name: _numbers(log, heading, findings, quiet=True).values
-            if (heading := log.heading(name))
-            else None
+            name: _numbers(log, heading, findings, quiet=True).values if (heading := log.heading(name)) else None
             for name in ("fresh_mass", "total_solids", "volatile_solids", "water_added")
         }
         material = log.heading("material")
@@ -238,9 +234,7 @@ def _feeds(logs: list[Log], findings: list[Finding]) -> list[Feed]:
     return sorted(feeds, key=lambda feed: feed.at)
 
 
-def _numbers(
-    log: Log, heading: table.Heading, findings: list[Finding], *, quiet: bool = False
-) -> cells.Column:
+def _numbers(log: Log, heading: table.Heading, findings: list[Finding], *, quiet: bool = False) -> cells.Column:
     """Return a column's numbers in the unit of the vocabulary."""
     found, column = log.table, vocabulary.COLUMNS[heading.column]
     assert column.unit is not None
@@ -251,9 +245,7 @@ def _numbers(
     return cells.Column(numbers.values * factor + offset, numbers.step * abs(factor), ())
 
 
-def _readings(
-    logs: list[Log], findings: list[Finding]
-) -> tuple[Mapping[str, Readings], Mapping[str, Readings]]:
+def _readings(logs: list[Log], findings: list[Finding]) -> tuple[Mapping[str, Readings], Mapping[str, Readings]]:
     parts: dict[str, list[tuple[int, cells.Column]]] = {}
     for index, log in enumerate(logs):
         without_unit = []

@@ -24,9 +24,7 @@ FILE_NAME = "trial.toml"
 LARGEST_FILE = 1_000_000
 
 
-def _quantity(
-    unit: str, *, positive: bool = False, low: float = -math.inf, high: float = math.inf
-) -> BeforeValidator:
+def _quantity(unit: str, *, positive: bool = False, low: float = -math.inf, high: float = math.inf) -> BeforeValidator:
     """Return what reads a quantity string into `unit`."""
 
     def read(value: object) -> units.Stated:
@@ -56,9 +54,7 @@ def _zone(value: object) -> str:
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
-        raise ValueError(
-            f'found "{name}", expected an IANA zone such as "Indian/Mauritius" or "UTC"'
-        ) from error
+        raise ValueError(f'found "{name}", expected an IANA zone such as "Indian/Mauritius" or "UTC"') from error
     return name
 
 
@@ -73,21 +69,14 @@ def _known_columns(mapping: dict[str, str]) -> dict[str, str]:
 def _rising(table: list[list[float]]) -> list[list[float]]:
     for (level, _), (following, _) in pairwise(table):
         if following <= level:
-            raise ValueError(
-                f"found {following:g} after {level:g}, expected levels that rise from pair to pair"
-            )
+            raise ValueError(f"found {following:g} after {level:g}, expected levels that rise from pair to pair")
     return table
 
 
 def _inside(value: object) -> str:
     text = _text(value, "a path inside the trial folder")
     path = PurePosixPath(text.replace("\\", "/"))
-    if (
-        not path.name
-        or path.is_absolute()
-        or ".." in path.parts
-        or re.search(r"^[A-Za-z]:|[\x00-\x1f]", str(path))
-    ):
+    if not path.name or path.is_absolute() or ".." in path.parts or re.search(r"^[A-Za-z]:|[\x00-\x1f]", str(path)):
         raise ValueError(f'found "{text}", expected a relative path inside the trial folder')
     return str(path)
 
@@ -95,8 +84,7 @@ def _inside(value: object) -> str:
 def _moment(value: object) -> object:
     if not isinstance(value, str | dt.time | dt.datetime) or clock.parse_stated(value, dt.UTC, None) is None:
         raise ValueError(
-            f'found {shown(value)}, expected a clock time such as "09:05" or a date and time such as '
-            '"2026-03-14 09:05"'
+            f'found {shown(value)}, expected a clock time such as "09:05" or a date and time such as "2026-03-14 09:05"'
         )
     return value
 
@@ -262,9 +250,7 @@ def parse_sheet(data: bytes) -> Sheet:
         If it is no TOML, lacks a title, or holds a key or a value that cannot be used.
     """
     if len(data) > LARGEST_FILE:
-        raise TrialFileError(
-            f"{FILE_NAME}: {len(data)} bytes are too many for a trial sheet; is it the right file?"
-        )
+        raise TrialFileError(f"{FILE_NAME}: {len(data)} bytes are too many for a trial sheet; is it the right file?")
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:

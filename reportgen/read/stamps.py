@@ -15,9 +15,7 @@ ISO = re.compile(
     r"(?:[T ]+(?P<clock>.+?)\s*(?P<zone>Z|[+-]\d\d(?::?\d\d)?)?)?",
     re.I,
 )
-_OTHER_DATE = re.compile(
-    r"(?P<a>\d{1,2})(?P<mark>[-/.])(?P<b>\d{1,2})[-/.](?P<y>\d{4}|\d\d)(?:[T ,]+(?P<clock>.+))?"
-)
+_OTHER_DATE = re.compile(r"(?P<a>\d{1,2})(?P<mark>[-/.])(?P<b>\d{1,2})[-/.](?P<y>\d{4}|\d\d)(?:[T ,]+(?P<clock>.+))?")
 _CLOCK = re.compile(
     r"(?P<h>\d{1,2})(?:[:hH](?P<m>\d\d)?(?::(?P<s>\d\d(?:\.\d+)?))?|(?P<mm>\d\d))"
     r"\s*(?P<half>[aApP]\.?[mM]\.?)?|(?P<h12>\d{1,2})\s*(?P<half12>[aApP]\.?[mM]\.?)"

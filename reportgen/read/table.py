@@ -126,12 +126,7 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
     headings, unknown = _headings(header, file, at + 1, mapping)
     body = ["" if _is_comment(line) or line.isspace() else line for line in lines[at + 1 :]]
     findings: list[Finding] = []
-    if (
-        body
-        and body[-1].strip()
-        and not text.endswith(("\n", "\r"))
-        and _breaks_off(body[-1], delimiter, len(header))
-    ):
+    if body and body[-1].strip() and not text.endswith(("\n", "\r")) and _breaks_off(body[-1], delimiter, len(header)):
         findings.append(Finding("caution", "half-written-line", say(
             "the last line breaks off and is not used"), file, at + 1 + len(body)))  # fmt: skip
         body = body[:-1]
@@ -215,8 +210,7 @@ def _headings(
     if missing:
         shown = ", ".join(f'"{cell.strip()}"' for cell in header[:8])
         raise LogFileError(
-            f'{file}, row {row}: no column "{missing[0]}", which [columns] of trial.toml names.\n'
-            f"Found {shown}."
+            f'{file}, row {row}: no column "{missing[0]}", which [columns] of trial.toml names.\nFound {shown}.'
         )
     return tuple(headings.values()), tuple(unknown)
 
@@ -247,9 +241,7 @@ def _cells(body: list[str], delimiter: str, file: str, first_row: int) -> pd.Dat
         except csv.Error as error:
             raise LogFileError(f"{file}: {error}. Is it the right file?") from error
     if width > MOST_CELLS:
-        raise LogFileError(
-            f"{file}: a row has {width} cells; a log has at most {MOST_CELLS}. Is it the right file?"
-        )
+        raise LogFileError(f"{file}: a row has {width} cells; a log has at most {MOST_CELLS}. Is it the right file?")
     if not body:
         return pd.DataFrame({0: pd.Series([], dtype="str")})
     try:

@@ -71,9 +71,7 @@ def converted(log: Log, heading: Heading, to: str, default: str | None) -> tuple
         ) from error
 
 
-def read_times(
-    logs: list[Log], sheet: Sheet, zone: dt.tzinfo, findings: list[Finding]
-) -> tuple[dt.date | None, bool]:
+def read_times(logs: list[Log], sheet: Sheet, zone: dt.tzinfo, findings: list[Finding]) -> tuple[dt.date | None, bool]:
     """Fill in the times of the rows; those of elapsed time wait for the lighting.
 
     Returns
@@ -153,9 +151,7 @@ def _read(log: Log, sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> tupl
     if one is None:
         if epoch is None:
             return None, findings
-        low, high = (
-            clock.to_utc(dt.date(year, 1, 1), 0.0, dt.UTC) for year in (stamps.YEARS[0], stamps.YEARS[-1])
-        )
+        low, high = (clock.to_utc(dt.date(year, 1, 1), 0.0, dt.UTC) for year in (stamps.YEARS[0], stamps.YEARS[-1]))
         log.at = _seconds(log, epoch, "s", low, high, findings)
         is_dated = True
     else:
@@ -171,9 +167,7 @@ def _read(log: Log, sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> tupl
                 dtype=object,
             )
         rule = sheet.files.get(found.file)
-        moments = clock.parse_moments(
-            texts, found.rows, found.file, zone, date, rule.date_order if rule else None
-        )
+        moments = clock.parse_moments(texts, found.rows, found.file, zone, date, rule.date_order if rule else None)
         findings += moments.findings
         log.at, is_dated = moments.at, moments.dated
     back = np.flatnonzero(np.diff(log.at[np.isfinite(log.at)]) < 0)
@@ -185,18 +179,14 @@ def _read(log: Log, sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> tupl
     return is_dated, findings
 
 
-def _seconds(
-    log: Log, heading: Heading, default: str, low: float, high: float, findings: list[Finding]
-) -> Numbers:
+def _seconds(log: Log, heading: Heading, default: str, low: float, high: float, findings: list[Finding]) -> Numbers:
     """Return a column of elapsed or epoch times in seconds, NaN where there is none from `low` to `high`."""
     unit, factor, _ = converted(log, heading, "s", default)
     if heading.unit is None:
         findings.append(_at_row("note", "unit-taken", say(
             "no unit in the header; taken as {columns}", columns=f"{heading.column} [{unit}]"),
             log, log.table.header_row))  # fmt: skip
-    numbers = cells.parse_numbers(
-        log.table.cells[heading.index], log.table.rows, log.table.file, heading.column, unit
-    )
+    numbers = cells.parse_numbers(log.table.cells[heading.index], log.table.rows, log.table.file, heading.column, unit)
     findings += numbers.findings
     seconds = numbers.values * factor
     wrong = np.isfinite(seconds) & ~((seconds >= low) & (seconds <= high))

@@ -213,10 +213,7 @@ EXPECTED: dict[str, tuple[type[Exception], str]] = {
     ),
     "number-without-unit": (
         TrialFileError,
-        (
-            'trial.toml:3: gas.methane: found 0.61, expected a percentage such as "61 +/- 3 %" in '
-            "quotation marks"
-        ),
+        ('trial.toml:3: gas.methane: found 0.61, expected a percentage such as "61 +/- 3 %" in quotation marks'),
     ),
     "photo-path-outside": (
         TrialFileError,
@@ -236,10 +233,7 @@ EXPECTED: dict[str, tuple[type[Exception], str]] = {
     ),
     "text-for-a-section": (
         TrialFileError,
-        (
-            'trial.toml:2: burner: found "lit at nine", expected a table: a line [burner] and its '
-            "keys below it"
-        ),
+        ('trial.toml:2: burner: found "lit at nine", expected a table: a line [burner] and its keys below it'),
     ),
     "too-many-cells": (
         LogFileError,
@@ -264,10 +258,7 @@ EXPECTED: dict[str, tuple[type[Exception], str]] = {
     ),
     "unknown-key-of-a-file": (
         TrialFileError,
-        (
-            'trial.toml:3: the key files."log.csv".date_ordr is not known; the nearest known key is '
-            '"date_order"'
-        ),
+        ('trial.toml:3: the key files."log.csv".date_ordr is not known; the nearest known key is "date_order"'),
     ),
     "unknown-key-of-a-section": (
         TrialFileError,
@@ -290,10 +281,7 @@ EXPECTED: dict[str, tuple[type[Exception], str]] = {
     ),
     "unknown-zone": (
         TrialFileError,
-        (
-            'trial.toml:2: time_zone: found "Harbour time", expected an IANA zone such as '
-            '"Indian/Mauritius" or "UTC"'
-        ),
+        ('trial.toml:2: time_zone: found "Harbour time", expected an IANA zone such as "Indian/Mauritius" or "UTC"'),
     ),
     "wrong-unit": (
         TrialFileError,

@@ -16,9 +16,7 @@ DAY = 86400.0
 
 def events(*rows: tuple[float, str]) -> list[Event]:
     named = {"lit": "burner lit", "out": "burner out", "placed": "water placed"}
-    return [
-        Event(at, named.get(kind, kind), kind, "log.csv", row) for row, (at, kind) in enumerate(rows, start=2)
-    ]
+    return [Event(at, named.get(kind, kind), kind, "log.csv", row) for row, (at, kind) in enumerate(rows, start=2)]
 
 
 def seen(run: Run) -> list[tuple[str, str | None, int | None]]:
@@ -26,9 +24,7 @@ def seen(run: Run) -> list[tuple[str, str | None, int | None]]:
 
 
 def test_events_alone_tell_the_run() -> None:
-    run = find_run(
-        Stated(), events((100, "lit"), (150, "placed"), (500, "out"), (600, "lit"), (900, "out")), 1000.0
-    )
+    run = find_run(Stated(), events((100, "lit"), (150, "placed"), (500, "out"), (600, "lit"), (900, "out")), 1000.0)
     assert run == Run(100, 900, 150, ((100, 500), (600, 900)), True, ())
 
 
@@ -44,9 +40,7 @@ def test_the_sheet_is_used_before_a_row_and_a_difference_is_said() -> None:
         ("times-differ", "log.csv", 4),
         ("times-differ", "log.csv", 3),
     ]
-    assert str(run.findings[0].message) == (
-        "burner.lit of trial.toml and this row differ by 5 min; trial.toml is used"
-    )
+    assert str(run.findings[0].message) == ("burner.lit of trial.toml and this row differ by 5 min; trial.toml is used")
 
 
 def test_a_minute_is_no_difference() -> None:
@@ -120,9 +114,7 @@ moments = st.none() | st.floats(0, DAY)
 
 
 @given(
-    st.lists(
-        st.tuples(st.integers(0, 1000), st.sampled_from(["lit", "out", "placed", "other"])), max_size=12
-    ),
+    st.lists(st.tuples(st.integers(0, 1000), st.sampled_from(["lit", "out", "placed", "other"])), max_size=12),
     st.builds(Stated, moments, moments, moments),
     st.none() | st.floats(0, 2000),
 )

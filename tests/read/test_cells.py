@@ -23,7 +23,8 @@ def seen(read: Column) -> list[tuple[str, str, int | None]]:
 @pytest.mark.parametrize(
     ("cell", "value"),
     [
-        ("24.5", 24.5), ("24", 24.0), ("+24", 24.0), ("-6.1", -6.1), ("−6.1", -6.1), ("–6.1", -6.1), (".5", 0.5), ("5.", 5.0),
+        ("24.5", 24.5), ("24", 24.0), ("+24", 24.0), ("-6.1", -6.1), ("−6.1", -6.1), ("–6.1", -6.1), (".5", 0.5),
+        ("5.", 5.0),
         ("1.2e3", 1200.0), ("24.5 °C", 24.5), ("24.5C", 24.5), ("24 degC", 24.0), ("0", 0.0), ("-0.0", 0.0),
     ],
 )  # fmt: skip
@@ -162,6 +163,4 @@ def test_no_text_breaks_a_column(cells: list[str], unit: str) -> None:
     assert len(read.values) == len(cells)
     assert not np.isinf(read.values).any()
     lost = [cell for cell, value in zip(cells, read.values, strict=True) if cell and np.isnan(value)]
-    assert bool(lost) == bool(
-        {"number-not-read", "sensor-failure"} & {finding.code for finding in read.findings}
-    )
+    assert bool(lost) == bool({"number-not-read", "sensor-failure"} & {finding.code for finding in read.findings})

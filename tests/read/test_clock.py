@@ -33,8 +33,7 @@ def moments(
 
 def local(read: Moments, zone: dt.tzinfo = UTC) -> list[str]:
     return [
-        "" if np.isnan(at) else dt.datetime.fromtimestamp(float(at), zone).strftime("%Y-%m-%d %H:%M")
-        for at in read.at
+        "" if np.isnan(at) else dt.datetime.fromtimestamp(float(at), zone).strftime("%Y-%m-%d %H:%M") for at in read.at
     ]
 
 
@@ -45,8 +44,10 @@ def codes(read: Moments) -> list[tuple[str, int | None]]:
 @pytest.mark.parametrize(
     ("text", "hours"),
     [
-        ("09:05", 9 + 5 / 60), ("9:05", 9 + 5 / 60), ("9:05:30", 9 + 5.5 / 60), ("09:05:30.5", 9 + 5 / 60 + 30.5 / 3600),
-        ("0905", 9 + 5 / 60), ("905", 9 + 5 / 60), ("9h05", 9 + 5 / 60), ("09H05", 9 + 5 / 60), ("9h", 9.0), ("21:05", 21 + 5 / 60),
+        ("09:05", 9 + 5 / 60), ("9:05", 9 + 5 / 60), ("9:05:30", 9 + 5.5 / 60),
+        ("09:05:30.5", 9 + 5 / 60 + 30.5 / 3600),
+        ("0905", 9 + 5 / 60), ("905", 9 + 5 / 60), ("9h05", 9 + 5 / 60), ("09H05", 9 + 5 / 60), ("9h", 9.0),
+        ("21:05", 21 + 5 / 60),
         ("9:05 pm", 21 + 5 / 60), ("9:05PM", 21 + 5 / 60), ("9:05 p.m.", 21 + 5 / 60), ("9 am", 9.0), ("12:00 am", 0.0),
         ("12:30 pm", 12.5), ("24:00", 24.0), ("00:00", 0.0), ("0000", 0.0), ("905 pm", 21 + 5 / 60),
     ],
@@ -83,7 +84,8 @@ def test_what_is_no_clock_time_is_none(text: str) -> None:
         "2026-03-14 09:05", "2026-03-14T09:05", "2026-03-14T09:05:00", "2026-03-14  9:05", "2026/03/14 09:05",
         "2026.03.14 9h05", "2026-3-14 09:05", "2026-03-14 0905", "2026-03-14 9:05 am", "2026-03-14T05:05Z",
         "2026-03-14T05:05:00+00:00", "2026-03-14T09:05+0400", "2026-03-14T09:05+04", "2026-03-14 01:05 -04:00",
-        "14/03/2026 09:05", "14/03/26 09:05", "14.03.2026 09:05", "14-03-2026 9:05 am", "14/03/2026, 09:05", "14.3.2026 9:05",
+        "14/03/2026 09:05", "14/03/26 09:05", "14.03.2026 09:05", "14-03-2026 9:05 am", "14/03/2026, 09:05",
+        "14.3.2026 9:05",
     ],
 )  # fmt: skip
 def test_one_moment_is_written_in_many_ways(text: str) -> None:
@@ -123,13 +125,11 @@ def test_a_clock_time_among_iso_times_is_no_year() -> None:
 def test_the_date_is_that_of_the_first_clock_time_and_midnight_passes() -> None:
     read = moments(["22:00", "23:50", "0:10", "08:00", "23:00", "01:00"])
     assert local(read) == [
-        "2026-03-14 22:00", "2026-03-14 23:50", "2026-03-15 00:10", "2026-03-15 08:00", "2026-03-15 23:00", "2026-03-16 01:00",
+        "2026-03-14 22:00", "2026-03-14 23:50", "2026-03-15 00:10", "2026-03-15 08:00", "2026-03-15 23:00",
+        "2026-03-16 01:00",
     ]  # fmt: skip
     assert codes(read) == [("midnight-passed", 4), ("midnight-passed", 7)]
-    assert (
-        str(read.findings[0].message)
-        == "the clock falls from 23:50 to 00:10; read as the next day, 2026-03-15"
-    )
+    assert str(read.findings[0].message) == "the clock falls from 23:50 to 00:10; read as the next day, 2026-03-15"
 
 
 def test_a_clock_that_falls_a_little_is_a_row_out_of_order() -> None:
@@ -274,9 +274,7 @@ def test_offsets_are_used_before_the_zone() -> None:
         ("04/04/2026 09:05", "2026-04-04 09:05", True),
     ],
 )
-def test_a_stated_moment_is_text_or_a_time_of_toml(
-    value: str | dt.time | dt.datetime, text: str, dated: bool
-) -> None:
+def test_a_stated_moment_is_text_or_a_time_of_toml(value: str | dt.time | dt.datetime, text: str, dated: bool) -> None:
     read = parse_stated(value, MAURITIUS, DAY)
     assert read is not None
     assert dt.datetime.fromtimestamp(read[0], MAURITIUS).strftime("%Y-%m-%d %H:%M") == text
@@ -304,9 +302,7 @@ def test_no_text_breaks_the_clock(text: str) -> None:
             assert np.isfinite(read.at[[0, 2]]).all()
 
 
-@given(
-    st.datetimes(dt.datetime(1971, 1, 1), dt.datetime(2198, 1, 1)).map(lambda at: at.replace(microsecond=0))
-)
+@given(st.datetimes(dt.datetime(1971, 1, 1), dt.datetime(2198, 1, 1)).map(lambda at: at.replace(microsecond=0)))
 def test_all_ways_of_writing_a_moment_agree(at: dt.datetime) -> None:
     texts = [
         at.isoformat(),

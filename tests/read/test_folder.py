@@ -6,6 +6,8 @@ import datetime as dt
 import hashlib
 import itertools
 import pickle
+import random
+from collections.abc import Sequence
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -171,12 +173,9 @@ def test_a_mapped_file_is_read_with_the_units_of_its_headers() -> None:
         temperatures("0,24.5", "30,18.0", header="elapsed,cabinet_temperature [degC]"),
         temperatures("0,24.5", "0.5,18.0", header="elapsed [h],cabinet_temperature [degC]"),
         temperatures("1773464700,24.5", "1773466500,18.0", header="epoch,cabinet_temperature [degC]"),
-        temperatures(
-            "1773464700000,24.5", "1773466500000,18.0", header="epoch [ms],cabinet_temperature [degC]"
-        ),
+        temperatures("1773464700000,24.5", "1773466500000,18.0", header="epoch [ms],cabinet_temperature [degC]"),
         temperatures("09:05|24.5", "09:35|18.0", header="time|cabinet_temperature [degC]"),
-        "\ufeff"
-        + temperatures("09:05\t24,5", "09:35\t18,0", header="Zone 1\n\ntime\tcabinet_temperature [degC]"),
+        "\ufeff" + temperatures("09:05\t24,5", "09:35\t18,0", header="Zone 1\n\ntime\tcabinet_temperature [degC]"),
         temperatures("09:05;24,5", "09:35;18,0", header="time;cabinet_temperature (°C)").encode("utf-16"),
         temperatures("09:05;24,5", "09:35;18,0", header="time;cabinet_temperature (°C)").encode("cp1252"),
     ],
@@ -247,9 +246,7 @@ def test_without_any_date_a_trial_is_undated() -> None:
     sheet = '[burner]\nlit = "09:05"\nout = "12:40"\n'
     assert not trial_of(sheet, log=temperatures("09:05,24.5")).dated
     assert not trial_of(sheet, log=temperatures("0,24.5", header="elapsed,cabinet_temperature [C]")).dated
-    assert not trial_of(
-        sheet, log=temperatures("09:05,24.5"), feed="date,fresh_mass [kg]\n2026-02-01,2.0\n"
-    ).dated
+    assert not trial_of(sheet, log=temperatures("09:05,24.5"), feed="date,fresh_mass [kg]\n2026-02-01,2.0\n").dated
 
 
 def test_elapsed_times_count_from_the_lighting_whoever_says_it() -> None:
@@ -268,9 +265,7 @@ def test_elapsed_times_count_from_the_lighting_whoever_says_it() -> None:
 
 
 def test_elapsed_times_alone_make_their_zero_the_lighting() -> None:
-    trial = trial_of(
-        DATE, log=temperatures("0,28.0", "30,20.0", header="elapsed [min],cabinet_temperature [degC]")
-    )
+    trial = trial_of(DATE, log=temperatures("0,28.0", "30,20.0", header="elapsed [min],cabinet_temperature [degC]"))
     assert trial.lit_at == at("2026-03-14 00:00")
     assert trial.hours(float(column(trial, "cabinet_temperature").at[1])) == 0.5
     assert ("note", "lit-at-zero", "trial.toml", None) in seen(trial)
@@ -301,7 +296,8 @@ def test_a_time_that_is_no_number_is_said(header: str) -> None:
 
 def test_a_run_over_a_clock_change_is_as_long_as_it_was() -> None:
     for date, hours in (("2026-03-28", 7), ("2026-10-24", 9), ("2026-06-01", 8)):
-        sheet = f'time_zone = "Europe/Berlin"\ndate = {date}\n[burner]\nlit = "22:00"\nout = "06:00"\n[water]\nplaced = "05:30"\n'
+        sheet = f'time_zone = "Europe/Berlin"\ndate = {date}\n[burner]\nlit = "22:00"\nout = "06:00"\n'
+        sheet += '[water]\nplaced = "05:30"\n'
         trial = trial_of(sheet, log=temperatures("22:00,24.5", "06:00,-8.0"))
         assert trial.lit_at is not None and trial.out_at is not None and trial.placed_at is not None
         assert trial.hours(trial.out_at) == hours
@@ -392,15 +388,19 @@ ROWS = ("09:05,24.5", "09:15,21.0")
         (temperatures(*ROWS, "09:25,#N/A"), [("caution", "sensor-failure", "log.csv", 4)], [24.5, 21.0]),
         (temperatures(*ROWS, "09:25,---"), [("caution", "sensor-failure", "log.csv", 4)], [24.5, 21.0]),
         (temperatures(*ROWS, "09:25,cold"), [("caution", "number-not-read", "log.csv", 4)], [24.5, 21.0]),
-        (temperatures(*ROWS, ROWS[0]), [("note", "not-in-order", "log.csv", 4), ("note", "repeated-rows", "log.csv", 4)], [24.5, 21.0]),
+        (temperatures(*ROWS, ROWS[0]),
+         [("note", "not-in-order", "log.csv", 4), ("note", "repeated-rows", "log.csv", 4)], [24.5, 21.0]),
         (temperatures(*ROWS, "09:10,23.0"), [("note", "not-in-order", "log.csv", 4)], [24.5, 23.0, 21.0]),
         (temperatures("09:05;24,5", "09:15;21,0", header="time;cabinet_temperature [C]"),
          [("note", "decimal-comma", "log.csv", 2)], [24.5, 21.0]),
-        (temperatures(*ROWS, header="time,cabinet_temperature [°C]").encode("cp1252"), [("note", "encoding", "log.csv", 1)], [24.5, 21.0]),
+        (temperatures(*ROWS, header="time,cabinet_temperature [°C]").encode("cp1252"),
+         [("note", "encoding", "log.csv", 1)], [24.5, 21.0]),
         (temperatures("23:50,24.5", "0:10,21.0"), [("note", "midnight-passed", "log.csv", 3)], [24.5, 21.0]),
         (temperatures("12:50,24.5", "1:10,21.0"), [("caution", "twelve-hour-clock", "log.csv", 3)], [24.5, 21.0]),
-        (temperatures(*ROWS, header="# note\ntime,cabinet_temperature"), [("note", "unit-taken", "log.csv", 2)], [24.5, 21.0]),
-        (temperatures("09:05,24.5,3", header="time,cabinet_temperature [C],battery"), [("note", "unknown-column", "log.csv", 1)], [24.5]),
+        (temperatures(*ROWS, header="# note\ntime,cabinet_temperature"),
+         [("note", "unit-taken", "log.csv", 2)], [24.5, 21.0]),
+        (temperatures("09:05,24.5,3", header="time,cabinet_temperature [C],battery"),
+         [("note", "unknown-column", "log.csv", 1)], [24.5]),
         (temperatures(*ROWS, "09:25,500"), [("caution", "not-possible", "log.csv", 4)], [24.5, 21.0]),
         (temperatures(*ROWS, "soon,20.0"), [("caution", "time-not-read", "log.csv", 4)], [24.5, 21.0]),
         (temperatures(*ROWS, ",20.0"), [("caution", "row-without-time", "log.csv", 4)], [24.5, 21.0]),
@@ -421,9 +421,7 @@ def test_a_repair_is_said_and_the_rest_is_read(
 def test_a_reading_that_is_not_possible_is_kept_aside() -> None:
     trial = trial_of(DATE, log=temperatures(*ROWS, "09:25,500"))
     assert trial.excluded["cabinet_temperature"].values.tolist() == [500.0]
-    assert (
-        str(trial.findings[0].message) == "cabinet_temperature: 500 degC is not possible; shown but not used"
-    )
+    assert str(trial.findings[0].message) == "cabinet_temperature: 500 degC is not possible; shown but not used"
 
 
 @pytest.mark.parametrize(
@@ -437,9 +435,7 @@ def test_a_reading_that_is_not_possible_is_kept_aside() -> None:
         ("Log.ODS", b"PK\x03\x04", ("caution", "spreadsheet", "Log.ODS", None)),
     ],
 )
-def test_a_file_that_cannot_be_used_is_said(
-    name: str, data: bytes, finding: tuple[str, str, str, int | None]
-) -> None:
+def test_a_file_that_cannot_be_used_is_said(name: str, data: bytes, finding: tuple[str, str, str, int | None]) -> None:
     trial = trial_of(RUN, {name: data, "other.csv": temperatures(*ROWS)})
     assert finding in seen(trial)
     assert values(trial, "cabinet_temperature") == [24.5, 21.0]
@@ -530,7 +526,7 @@ def test_the_unit_does_not_change_the_readings(rows: list[tuple[int, int, int]])
     sheet = DATE + '[burner]\nlit = "08:00"\n'
     header = "{},cabinet_temperature [{}],gas_volume [{}]"
     plain = [(iso(m), t / 10, v / 10) for m, t, v in rows]
-    shapes = [
+    shapes: list[tuple[str, Sequence[tuple[str | int, float, float]]]] = [
         (header.format("time", "°C", "L"), plain),
         (header.format("time", "degF", "m3"), [(m, t * 1.8 + 32, v / 1000) for m, t, v in plain]),
         (header.format("time", "K", "ft3"), [(m, t + 273.15, v / 28.316846592) for m, t, v in plain]),
@@ -553,11 +549,11 @@ def test_the_unit_does_not_change_the_readings(rows: list[tuple[int, int, int]])
 @settings(max_examples=20, derandomize=True, deadline=None)
 @given(readings, st.randoms(use_true_random=False))
 def test_the_order_of_the_rows_does_not_change_the_readings(
-    rows: list[tuple[int, int, int]], random: object
+    rows: list[tuple[int, int, int]], order: random.Random
 ) -> None:
     lines = [f"{iso(m)},{t / 10},{v}" for m, t, v in rows]
     shuffled = list(lines)
-    random.shuffle(shuffled)  # type: ignore[attr-defined]
+    order.shuffle(shuffled)
     header = "time,cabinet_temperature [degC],gas_volume [L]"
     one, two = (trial_of(log="\n".join((header, *part)) + "\n") for part in (lines, shuffled))
     for name in ("cabinet_temperature", "gas_volume"):
@@ -575,9 +571,7 @@ def test_delimiter_decimal_mark_and_line_end_do_not_change_values(
     marked = [(a, b.replace(".", ",") if comma else b) for a, b in cells]
     quote = '"' if delimiter == "," else ""
     other = end.join(delimiter.join(f"{quote}{cell}{quote}" for cell in row) for row in marked) + end
-    assert rows_of(trial_of(log=other), "cabinet_temperature") == rows_of(
-        trial_of(log=plain), "cabinet_temperature"
-    )
+    assert rows_of(trial_of(log=other), "cabinet_temperature") == rows_of(trial_of(log=plain), "cabinet_temperature")
 
 
 @settings(max_examples=20, derandomize=True, deadline=None)

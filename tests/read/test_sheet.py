@@ -112,9 +112,7 @@ def fault(text: str) -> str:
 def values(part: object) -> dict[str, object]:
     assert hasattr(part, "model_dump")
     return {
-        key: (round(value.value, 9), round(value.standard_uncertainty, 9))
-        if isinstance(value, Stated)
-        else value
+        key: (round(value.value, 9), round(value.standard_uncertainty, 9)) if isinstance(value, Stated) else value
         for key in type(part).model_fields  # type: ignore[attr-defined]
         if (value := getattr(part, key)) is not None
     }
@@ -134,7 +132,8 @@ def test_a_sheet_with_every_key_is_read() -> None:
         "level_table": [[0, 0], [10, 24], [20, 47]], "accuracy": (round(2 * third, 9), 0.0),
         "resolution": (2.0, round(third / 2, 9)), "capacity": (210.0, round(third / 2, 9)),
         "reserve": (20.0, round(third / 2, 9)), "temperature": (27.0, 1.0), "pressure": (0.9, 0.05),
-        "atmospheric": (100.9, round(third / 20, 9)), "dry": False, "methane": (61.0, 3.0), "methane_method": "analyser",
+        "atmospheric": (100.9, round(third / 20, 9)), "dry": False, "methane": (61.0, 3.0),
+        "methane_method": "analyser",
     }  # fmt: skip
     assert values(read.cabinet)["accuracy"] == (round(0.5 * third, 9), 0.0)
     assert values(read.cabinet)["heat_leak"] == (1.1, 0.2)
@@ -162,9 +161,7 @@ def test_a_key_spelt_wrongly_is_named_with_its_line(number: int) -> None:
     with pytest.raises(TrialFileError) as caught:
         parse_sheet("\n".join(lines).encode())
     assert any(
-        line.startswith(f"trial.toml:{number + 1}: ")
-        and f"{key}x is not known" in line
-        and f'"{key}"' in line
+        line.startswith(f"trial.toml:{number + 1}: ") and f"{key}x is not known" in line and f'"{key}"' in line
         for line in str(caught.value).split("\n")
     )
 
@@ -247,20 +244,23 @@ def test_a_photo_outside_the_folder_is_refused(text: str) -> None:
         ("site = 3", "trial.toml:2: site: found 3, expected a text in quotation marks"),
         ("photo_consent = 1", "trial.toml:2: photo_consent: found 1, expected true or false"),
         ("[water]\ncontainers = 1.5", "trial.toml:3: water.containers: found 1.5, expected a whole number"),
-        ("[gas]\nlevel_table = [[0, 0]]", "trial.toml:3: gas.level_table: found a list, expected two or more pairs of "
-         "level and volume"),
+        ("[gas]\nlevel_table = [[0, 0]]", ("trial.toml:3: gas.level_table: found a list, expected two or more pairs of "
+         "level and volume")),
         ("[gas]\nlevel_table = [[0, nan], [1, 1]]", "trial.toml:3: gas.level_table: found nan, expected a number"),
         ("gas.kind = 'tank'", 'trial.toml:2: gas.kind: found "tank", expected "holder", "meter" or "flow"'),
         ("gas = { knid = 'meter' }", 'trial.toml:2: the key gas.knid is not known; the nearest known key is "kind"'),
-        ("[costs]\nburner = true", "trial.toml:3: costs.burner: found true, expected a number or a text in quotation marks"),
-        ("[audience]\nvisitors = 0x" + "f" * 5000, "trial.toml:3: audience.visitors: found a number of many digits, "
-         "expected a number or a text in quotation marks"),
-        ('[files."a.csv"]\ndate_ordr = "day first"', 'trial.toml:3: the key files."a.csv".date_ordr is not known; the '
-         'nearest known key is "date_order"'),
-        ('[columns]\n"a.csv" = { tme = "t" }', 'trial.toml:3: columns."a.csv": found tme, which is no column of a log; '
-         'the nearest known is "time"'),
-        ('time_zone = """Indian\nOcean"""', 'trial.toml:2: time_zone: found "Indian Ocean", expected an IANA zone such '
-         'as "Indian/Mauritius" or "UTC"'),
+        ("[costs]\nburner = true",
+        "trial.toml:3: costs.burner: found true, expected a number or a text in quotation marks"),
+        ("[audience]\nvisitors = 0x" + "f" * 5000, ("trial.toml:3: audience.visitors: found a number of many digits, "
+         "expected a number or a text in quotation marks")),
+        ('[files."a.csv"]\ndate_ordr = "day first"', ('trial.toml:3: the key files."a.csv".date_ordr is not known; the '
+         'nearest known key is "date_order"')),
+        ('[columns]\n"a.csv" = { tme = "t" }',
+        ('trial.toml:3: columns."a.csv": found tme, which is no column of a log; '
+         'the nearest known is "time"')),
+        ('time_zone = """Indian\nOcean"""',
+        ('trial.toml:2: time_zone: found "Indian Ocean", expected an IANA zone such '
+         'as "Indian/Mauritius" or "UTC"')),
         ("[gas]\nmethane = '161 %'", 'trial.toml:3: gas.methane: found "161 %", expected 0 to 100 %'),
     ],
 )  # fmt: skip
@@ -287,9 +287,7 @@ def test_a_very_large_or_deep_file_is_no_sheet() -> None:
 
 toml_values = st.one_of(
     st.text(max_size=12).map(lambda text: '"' + text.replace("\\", "").replace('"', "") + '"'),
-    st.sampled_from(
-        ["1", "-1.5", "nan", "inf", "true", "[]", "[[1, 2]]", "{}", "{ a = 1 }", "09:05:00", "2026-03-14"]
-    ),
+    st.sampled_from(["1", "-1.5", "nan", "inf", "true", "[]", "[[1, 2]]", "{}", "{ a = 1 }", "09:05:00", "2026-03-14"]),
     st.text(alphabet="0123456789.-+eE/ %LkgdCm()=±", max_size=14).map(lambda text: f"'{text}'"),
 )
 

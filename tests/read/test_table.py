@@ -59,9 +59,7 @@ def test_the_delimiter_is_found_from_the_header(delimiter: str) -> None:
 
 
 def test_rows_count_as_a_spreadsheet_does_below_a_preamble_and_comments() -> None:
-    found = table(
-        "Logger 7;unit 03\nInterval;120 s\n\n# copied\ntime;ice\n# by hand\n09:05;liquid\n\n09:15;solid\n"
-    )
+    found = table("Logger 7;unit 03\nInterval;120 s\n\n# copied\ntime;ice\n# by hand\n09:05;liquid\n\n09:15;solid\n")
     assert found.header_row == 5
     assert found.rows.tolist() == [7, 9]
     assert column(found, "ice") == ["liquid", "solid"]
@@ -88,7 +86,8 @@ def test_the_header_stands_within_two_hundred_lines() -> None:
 def test_units_and_unknown_columns_are_told_apart() -> None:
     found = table('Time;"Gas Volume (m3)";ambient-temperature;battery [V];\n09:05;1;2;3;\n')
     assert [(h.column, h.unit, h.header) for h in found.headings] == [
-        ("time", None, "Time"), ("gas_volume", "m3", "Gas Volume (m3)"), ("ambient_temperature", None, "ambient-temperature"),
+        ("time", None, "Time"), ("gas_volume", "m3", "Gas Volume (m3)"),
+        ("ambient_temperature", None, "ambient-temperature"),
     ]  # fmt: skip
     assert found.unknown == ("battery [V]",)
 
@@ -126,10 +125,7 @@ def test_a_row_with_too_many_cells_is_left_out() -> None:
     found = table("time,ice\n09:05,liquid\n09:15,partial,,x\n09:25,60\n09:35,solid,y\n09:45,solid,\n")
     assert column(found, "time") == ["09:05", "09:25", "09:45"]
     assert seen(found) == [("caution", "extra-cells", 3)]
-    assert (
-        str(found.findings[0].message)
-        == "2 rows hold more cells than the header has columns and are not used"
-    )
+    assert str(found.findings[0].message) == "2 rows hold more cells than the header has columns and are not used"
 
 
 def test_lines_swallowed_by_a_quotation_mark_are_said() -> None:

@@ -56,9 +56,7 @@ class CabinetLogs(Drawing):
         ambient_error = self.between(-1, 1)
         rows = {
             "cabinet_temperature": cabinet(times) + error + correlated_noise(self.rng, times, sd, memory),
-            "ambient_temperature": ambient_at(times)
-            + ambient_error
-            + 0.05 * self.rng.standard_normal(len(times)),
+            "ambient_temperature": ambient_at(times) + ambient_error + 0.05 * self.rng.standard_normal(len(times)),
         }
         if not fahrenheit:
             self.sheet.put("cabinet", "resolution", quoted(f"{step:g} K"))
@@ -101,9 +99,7 @@ class CabinetLogs(Drawing):
             self.known("cooling_rate_mean", cabinet.start / to_zero)
         elif "time_to_0" in self.never:
             lowest_at = float(inside[1:-1][int(np.argmin(medians))])
-            self.known(
-                "cooling_rate_mean", (cabinet.start - lowest) / lowest_at, cabinet.start - lowest > 3 * margin
-            )
+            self.known("cooling_rate_mean", (cabinet.start - lowest) / lowest_at, cabinet.start - lowest > 3 * margin)
         self.known("cooling_rate_peak", self._steepest(inside[inside <= self.hours]), len(inside) > 8)
         long_enough = self.hours - cabinet.delay > 2.5 * cabinet.constant
         enough = bool(long_enough and np.sum((inside > cabinet.delay) & (inside < self.hours)) >= 12)

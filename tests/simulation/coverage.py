@@ -120,9 +120,7 @@ def _row(key: str, found: list[Found]) -> Row:
     supported = [f for f in found if f.supported]
     given = [f for f in supported if f.value is not None]
     judged = [f for f in found if f.value is not None and f.truth is not None and not f.never]
-    scale = [
-        f.traits["fall to floor"] if key == "temperature_floor" else abs(f.truth or math.nan) for f in judged
-    ]
+    scale = [f.traits["fall to floor"] if key == "temperature_floor" else abs(f.truth or math.nan) for f in judged]
     errors = np.array([(f.truth or 0.0) - (f.value or 0.0) for f in judged])
     halves = np.array([(f.high - f.low) / 2 for f in judged])
     with np.errstate(divide="ignore", invalid="ignore"):

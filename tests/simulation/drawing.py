@@ -70,9 +70,7 @@ class Drawing:
         """State a quantity with a standard uncertainty or limits, and return the truth drawn round it."""
         value = round(value, digits)
         limits = self.chance(0.3)
-        self.sheet.put(
-            section, key, quoted(f"{value:.{digits}f} +/- {spread:g} {unit}{' (limits)' if limits else ''}")
-        )
+        self.sheet.put(section, key, quoted(f"{value:.{digits}f} +/- {spread:g} {unit}{' (limits)' if limits else ''}"))
         return value + spread * (self.between(-1, 1) if limits else float(self.rng.standard_normal()))
 
     def accuracy(self, section: str, size: float, unit: str) -> float:
@@ -119,9 +117,7 @@ class Drawing:
         first = math.ceil(self.moment(start) / 60) * 60 + (0 if whole else int(self.rng.integers(0, 60)))
         return [(moment - self.lit) / 3600 for moment in range(int(first), int(self.moment(end)), step)]
 
-    def add(
-        self, file: str, header: str, hours: list[float] | Floats, cells: list[str], by_hand: bool
-    ) -> None:
+    def add(self, file: str, header: str, hours: list[float] | Floats, cells: list[str], by_hand: bool) -> None:
         write = self.minute if by_hand else lambda t: float(round(self.moment(t)))
         pairs = [(write(t), cell) for t, cell in zip(hours, cells, strict=True)]
         self.columns.setdefault(file, []).append(Column(header, pairs))

@@ -51,9 +51,7 @@ class GasLogs(FeedLogs):
             return np.array(self.logger_times(-0.3, self.hours + 0.3)), False
         at_ends = self.trait("gas read at the ends", self.chance(0.6))
         must = (*include, 0.0, self.hours) if at_ends else include
-        return np.array(
-            self.hand_times(-self.between(0.05, 0.25), self.hours + self.between(0.25, 0.45), must)
-        ), True
+        return np.array(self.hand_times(-self.between(0.05, 0.25), self.hours + self.between(0.25, 0.45), must)), True
 
     def _holder(self, factor: Floats) -> None:
         put, grid = self.sheet.put, self.grid
@@ -109,9 +107,7 @@ class GasLogs(FeedLogs):
 
     def _flow(self, _: Floats) -> None:
         times, by_hand = self.gas_times(())
-        clear = (np.abs(times) > 1 / 60) & (
-            np.abs(times - self.hours) > 1 / 60
-        )  # lit and out are no flow to be read
+        clear = (np.abs(times) > 1 / 60) & (np.abs(times - self.hours) > 1 / 60)  # lit and out are no flow to be read
         times = times[clear]
         step = self.trait("gas step", self.one(0.01, 0.02, 0.05, 0.1))
         values = np.interp(times, self.grid, self.draw) / 60 * (1 + self.scale_error)

@@ -109,9 +109,7 @@ class Cabinet:
         return float(self.out + self.warm_delay + wait)
 
 
-def frozen_shares(
-    cabinet: Cabinet, begins: float, solid_at: list[float], until: float
-) -> tuple[Floats, Floats]:
+def frozen_shares(cabinet: Cabinet, begins: float, solid_at: list[float], until: float) -> tuple[Floats, Floats]:
     """Return a grid of hours, and each container's share frozen, which follows the cold since `begins`."""
     last = max([until, *solid_at]) + 0.1
     hours = np.arange(0.0, last, STEP)

@@ -60,16 +60,12 @@ def test_figures_lean_to_neither_side(rows: dict[str, Any]) -> None:
 
 
 def test_intervals_are_narrow_enough_to_be_of_use(rows: dict[str, Any]) -> None:
-    too_wide = {
-        key: rows[key].half_width for key, widest in WIDEST.items() if not rows[key].half_width <= widest
-    }
+    too_wide = {key: rows[key].half_width for key, widest in WIDEST.items() if not rows[key].half_width <= widest}
     assert not too_wide
 
 
 def test_what_the_logs_support_is_given(rows: dict[str, Any]) -> None:
-    withheld = {
-        row.key: row.share_given for row in rows.values() if row.supported and row.share_given < LEAST_GIVEN
-    }
+    withheld = {row.key: row.share_given for row in rows.values() if row.supported and row.share_given < LEAST_GIVEN}
     assert not withheld
 
 

@@ -156,7 +156,7 @@ def report_batch(
     formats: tuple[str, ...] = FORMATS,
     issued: dt.date | None = None,
     jobs: int | None = None,
-    progress: Callable[[Outcome], None] = lambda outcome: None,
+    progress: Callable[[Outcome], object] = id,
 ) -> list[Outcome]:
     """Write the reports of all trials below a folder, and `index.html` and `results.csv` over them.
 

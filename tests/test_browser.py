@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -72,7 +73,7 @@ def test_a_page_stands_by_itself(browser: Any, pages: Path, name: str) -> None:
     assert browser.execute_script("return [...document.images].every(i => i.alt.length > 20)")
     assert browser.execute_script("return document.querySelectorAll('h1').length") == 1
     levels = browser.execute_script("return [...document.querySelectorAll('h1,h2,h3,h4')].map(h => +h.tagName[1])")
-    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after - before <= 1 for before, after in pairwise(levels))
 
 
 def test_it_prints_on_a4(browser: Any, pages: Path) -> None:

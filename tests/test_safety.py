@@ -701,3 +701,16 @@ def test_a_reading_above_a_limit_never_lowers_the_worst_severity(
 def test_more_words_never_take_a_note_away(text: str) -> None:
     for code in WORDS:
         assert len(words_found(code, f"smell ill soot {text}")) >= len(words_found(code, "smell ill soot "))
+
+
+def test_a_warning_in_a_row_without_a_readable_time_is_a_warning_all_the_same(tmp_path: Path) -> None:
+    folder = tmp_path / "trial"
+    folder.mkdir()
+    (folder / "trial.toml").write_text('title = "t"\ndate = 2026-03-14\n', encoding="utf-8")
+    (folder / "log.csv").write_text(
+        "time,event,note\n09:00,burner lit,\nlater,,smell of ammonia\n11:00,burner out,\n", encoding="utf-8"
+    )
+    trial = read_trial(folder)
+    notes = safety_notes(trial, compute(trial))
+    assert needs_top_warning(notes)
+    assert notes[0].rows == ("log.csv:3",)

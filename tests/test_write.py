@@ -20,7 +20,7 @@ def test_files_and_folders_are_made(tmp_path: Path) -> None:
 def test_a_failed_write_leaves_what_was_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     write_files(tmp_path, {"a.txt": "old"})
 
-    def full(descriptor: int) -> None:
+    def full(_: int) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(write.os, "fsync", full)

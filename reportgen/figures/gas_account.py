@@ -76,10 +76,15 @@ class GasAccount:
 
 @dataclass(frozen=True)
 class _Content:
-    """Content at an instant [L], limits of what the interpolation may hide [L], and whether it was extrapolated."""
+    """Content at an instant [L], as the trial format takes it.
+
+    `hidden` are the limits of what the interpolation may hide [L], `idle` is what was read on the idle side, where no
+    gas is drawn.
+    """
 
     value: float
     hidden: float
+    idle: float
     extrapolated: bool = False
 
 
@@ -189,7 +194,11 @@ def _difference_account(
         )
     content = None
     if kind == "holder" and content_end is not None:
-        content = uncertainty.estimate(content_end.value, reading, "gas readings") - content_end.hidden * between
+        # What a shut-off holder shows after the flame is out is what is left; an open one fills up meanwhile.
+        left = content_end.value if trial.sheet.gas.isolated is False else content_end.idle
+        content = uncertainty.estimate(left, reading, "gas readings")
+        if trial.sheet.gas.isolated is False:
+            content -= content_end.hidden * between
     return GasAccount(
         kind, volumes, used, tuple(terms), intervals, tuple(refills), content, tuple(assumptions), tuple(findings)
     )
@@ -207,21 +216,22 @@ def _content_at(volumes: Readings, instant: float, start: float, end: float) -> 
     if left >= 0 and right < len(at) and at[right] - at[left] <= TELLS_WITHIN:
         here = series.value_at(at, value, instant)
         assert here is not None
-        idle = value[left] if instant == start else value[right]
-        return _Content(here, abs(float(idle) - here))
+        idle = float(value[left] if instant == start else value[right])
+        return _Content(here, abs(idle - here), idle)
     inside = np.flatnonzero((at >= start) & (at <= end))
     near = series.nearest_within(at, value, instant, NEAREST_WITHIN)
     rate = (value[inside[-1]] - value[inside[0]]) / (at[inside[-1]] - at[inside[0]]) if len(inside) > 1 else None
     if near is not None:
         away = abs(float(at[near]) - instant)
-        return _Content(float(value[near]), abs(rate * away) if rate is not None else 0.0)
+        return _Content(float(value[near]), abs(rate * away) if rate is not None else 0.0, float(value[near]))
     if rate is None:
         return None
     edge = inside[0] if instant == start else inside[-1]
     away = instant - at[edge]
     if abs(away) > TELLS_WITHIN:
         return None
-    return _Content(float(value[edge] + rate * away), 3**0.5 * UNSEEN_RATE * abs(rate * away), extrapolated=True)
+    reached = float(value[edge] + rate * away)
+    return _Content(reached, 3**0.5 * UNSEEN_RATE * abs(rate * away), reached, extrapolated=True)
 
 
 def _refills(

@@ -46,11 +46,8 @@ def ice_figures(trial: Trial, lowest: Figure) -> IceFigures:
     bracket = _last_of(brackets)
     water_mass = _water_mass(trial)
     ice_mass = _ice_mass(trial, water_mass, brackets)
-    making = _solid_since(
-        trial, "ice_making_time", bracket, trial.lit_at, say("when the burner was lit is not recorded")
-    )
+    making = _solid_since("ice_making_time", bracket, trial.lit_at, say("when the burner was lit is not recorded"))
     freezing = _solid_since(
-        trial,
         "freezing_time",
         bracket,
         trial.placed_at,
@@ -135,7 +132,7 @@ def _last_of(brackets: dict[str, Bracket]) -> Bracket | None:
     return Bracket(before, after)
 
 
-def _solid_since(trial: Trial, key: str, bracket: Bracket | None, since: float | None, unknown: Message) -> Figure:
+def _solid_since(key: str, bracket: Bracket | None, since: float | None, unknown: Message) -> Figure:
     if bracket is None:
         return not_given(key, say("nobody looked at the ice (column ice)"))
     if since is None:

@@ -231,7 +231,7 @@ def _stated_yield(trial: Trial, factor: Figure) -> Figure:
     figure = given("specific_yield", figure.number, inputs=figure.inputs, assumptions=[taken])
     if trial.sheet.digester.yield_basis == "standard":
         return figure
-    return derived("specific_yield", lambda y, f: y * f, figure, factor, working=lambda r, y, f: say("{r}", r=r))
+    return derived("specific_yield", lambda y, f: y * f, figure, factor, working=lambda r, *_: say("{r}", r=r))
 
 
 def _days(trial: Trial) -> float:

@@ -99,25 +99,33 @@ def _spans(
         if change.is_lit and since is None:
             since = change
         elif change.is_lit:
-            findings.append(_finding("lit-twice", say(
-                "the burner is lit again without having gone out; taken as burning on"), change))  # fmt: skip
+            findings.append(
+                _finding(
+                    "lit-twice", say("the burner is lit again without having gone out; taken as burning on"), change
+                )
+            )
         elif since is not None:
             if change.at > since.at:
                 spans.append((since.at, change.at))
             since = None
         else:
-            findings.append(_finding("out-unlit", say(
-                "the burner goes out without having been lit; not used"), change))  # fmt: skip
+            findings.append(_finding("out-unlit", say("the burner goes out without having been lit; not used"), change))
     if since is None:
         return tuple(spans), bool(spans)
     if last_reading is not None and last_reading > since.at:
-        findings.append(_finding("end-not-recorded", say(
-            "when the burner went out is not recorded; the last reading is taken as the end"),
-            since, "caution"))  # fmt: skip
+        findings.append(
+            _finding(
+                "end-not-recorded",
+                say("when the burner went out is not recorded; the last reading is taken as the end"),
+                since,
+                "caution",
+            )
+        )
         spans.append((since.at, last_reading))
     else:
-        findings.append(_finding("no-reading-after-lit", say(
-            "there is no reading after the burner was lit"), since, "caution"))  # fmt: skip
+        findings.append(
+            _finding("no-reading-after-lit", say("there is no reading after the burner was lit"), since, "caution")
+        )
     return tuple(spans), False
 
 
@@ -132,8 +140,10 @@ def _compare(key: str, at: float, event: Event | None, findings: list[Finding]) 
     if event is not None and abs(event.at - at) > SAME_MOMENT:
         message = say(
             "{key} of {sheet} and this row differ by {minutes} min; {sheet} is used",
-            key=key, sheet=FILE_NAME, minutes=round(abs(event.at - at) / 60),
-        )  # fmt: skip
+            key=key,
+            sheet=FILE_NAME,
+            minutes=round(abs(event.at - at) / 60),
+        )
         findings.append(Finding("caution", "times-differ", message, event.file, event.row))
 
 

@@ -18,10 +18,32 @@ from reportgen.trial import Finding, Numbers
 #: What loggers and people write where there is no reading (common practice, no source).
 NO_READING = frozenset(
     (
-        "nan", "na", "n/a", "#n/a", "null", "none", "-", "--", "---", "err", "error", "fail", "fault", "ol",
-        "open", "short", "over", "under", "nd", "n.d.", "?", "x", "inf", "-inf",
+        "nan",
+        "na",
+        "n/a",
+        "#n/a",
+        "null",
+        "none",
+        "-",
+        "--",
+        "---",
+        "err",
+        "error",
+        "fail",
+        "fault",
+        "ol",
+        "open",
+        "short",
+        "over",
+        "under",
+        "nd",
+        "n.d.",
+        "?",
+        "x",
+        "inf",
+        "-inf",
     )
-)  # fmt: skip
+)
 #: Temperatures that common sensors report when they fail [degC], whatever unit the logger then writes (common
 #: practice, no source).
 FAILURE_TEMPERATURES = (-127.0, -200.0, -273.15)
@@ -89,8 +111,11 @@ def parse_numbers(cells: npt.NDArray[Any], rows: npt.NDArray[np.int64], file: st
     if unread:
         message = say(
             '{column}: {n} cells such as "{text}" are no number in {unit} and are not used',
-            column=column, n=len(unread), text=str(cells[unread[0]])[:40], unit=unit,
-        )  # fmt: skip
+            column=column,
+            n=len(unread),
+            text=str(cells[unread[0]])[:40],
+            unit=unit,
+        )
         findings.append(Finding("caution", "number-not-read", message, file, int(rows[unread[0]])))
     if commas:
         message = say("{column}: decimal commas read in {n} rows", column=column, n=len(commas))
@@ -101,8 +126,10 @@ def parse_numbers(cells: npt.NDArray[Any], rows: npt.NDArray[np.int64], file: st
         values[failures] = math.nan
         message = say(
             "{column}: {n} rows hold a failure mark of a sensor such as {text} and are not used",
-            column=column, n=len(failures), text=str(cells[failures[0]]),
-        )  # fmt: skip
+            column=column,
+            n=len(failures),
+            text=str(cells[failures[0]]),
+        )
         findings.append(Finding("caution", "sensor-failure", message, file, int(rows[failures[0]])))
     return Column(values, step, tuple(findings))
 

@@ -113,16 +113,36 @@ def _walk(
                     # A 12-hour clock without am and pm: 12:50 is followed by 1:10, which is 13:10.
                     shift = HALF_DAY
                     seconds += shift
-                    findings.append(Finding("caution", "twelve-hour-clock", say(
-                        "the clock falls from {before} to {now}; read as a 12-hour clock, afternoon",
-                        before=_hm(previous), now=_hm(written)), file, int(rows[i])))  # fmt: skip
+                    findings.append(
+                        Finding(
+                            "caution",
+                            "twelve-hour-clock",
+                            say(
+                                "the clock falls from {before} to {now}; read as a 12-hour clock, afternoon",
+                                before=_hm(previous),
+                                now=_hm(written),
+                            ),
+                            file,
+                            int(rows[i]),
+                        )
+                    )
                 else:
                     day += dt.timedelta(days=1)
                     seconds, shift = written, 0.0
-                    findings.append(Finding("note", "midnight-passed", say(
-                        "the clock falls from {before} to {now}; read as the next day, {day}",
-                        before=_hm(previous), now=_hm(written), day=day.isoformat()),
-                        file, int(rows[i])))  # fmt: skip
+                    findings.append(
+                        Finding(
+                            "note",
+                            "midnight-passed",
+                            say(
+                                "the clock falls from {before} to {now}; read as the next day, {day}",
+                                before=_hm(previous),
+                                now=_hm(written),
+                                day=day.isoformat(),
+                            ),
+                            file,
+                            int(rows[i]),
+                        )
+                    )
         previous = seconds
         if stamp.offset is not None:
             at[i] = changes.previous = _midnight_utc(day) + seconds - stamp.offset
@@ -162,14 +182,33 @@ class _ClockChanges:
         """Return what a reader must know of the change."""
         found = []
         if self.repeated:
-            found.append(Finding("note", "clock-set-back", say(
-                "{n} rows lie in an hour that the change of summer time repeats; taken in the order of the "
-                "rows, the first time round where nothing tells", n=len(self.repeated)),
-                file, self.repeated[0]))  # fmt: skip
+            found.append(
+                Finding(
+                    "note",
+                    "clock-set-back",
+                    say(
+                        "{n} rows lie in an hour that the change of summer time repeats; taken in the order of the "
+                        "rows, the first time round where nothing tells",
+                        n=len(self.repeated),
+                    ),
+                    file,
+                    self.repeated[0],
+                )
+            )
         if self.skipped:
-            found.append(Finding("caution", "clock-not-set-forward", say(
-                "{n} rows lie in an hour that the change of summer time skips; read as if the clock had not "
-                "been set forward yet", n=len(self.skipped)), file, self.skipped[0]))  # fmt: skip
+            found.append(
+                Finding(
+                    "caution",
+                    "clock-not-set-forward",
+                    say(
+                        "{n} rows lie in an hour that the change of summer time skips; read as if the clock had not "
+                        "been set forward yet",
+                        n=len(self.skipped),
+                    ),
+                    file,
+                    self.skipped[0],
+                )
+            )
         return found
 
 
@@ -217,8 +256,9 @@ def _unread(unread: list[int], texts: pd.Series[Any], rows: Any, file: str) -> l
         return []
     message = say(
         '{n} cells such as "{text}" are no time that can be read; their rows are not used',
-        n=len(unread), text=str(texts.iloc[unread[0]])[:40],
-    )  # fmt: skip
+        n=len(unread),
+        text=str(texts.iloc[unread[0]])[:40],
+    )
     return [Finding("caution", "time-not-read", message, file, int(rows[unread[0]]))]
 
 
@@ -266,9 +306,10 @@ def _date_order(
         )
     if len(possible) == 2 and date is not None:
         near = [
-            order for order in possible
+            order
+            for order in possible
             if any((when := s.date(order)) and abs(when - date) <= NEAR_TRIAL for s, _, _ in open_ones)
-        ]  # fmt: skip
+        ]
         possible = near if len(near) == 1 else possible
     if len(possible) == 1 or all(stamp.first == stamp.second for stamp, _, _ in open_ones):
         return possible[0]

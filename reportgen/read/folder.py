@@ -62,7 +62,7 @@ def read_trial(folder: Path) -> Trial:
         zero = stated.lit if stated.lit is not None else _first_lit(events)
         if zero is None:
             zero = _zero_of_elapsed(logs, date, zone, findings)
-            stated = replace(stated, lit=zero)
+            stated = _without_clock_times(replace(stated, lit=zero), findings) if zero is not None else stated
         if zero is not None:
             read_elapsed(logs, zero, findings)
             for log in logs:
@@ -111,9 +111,14 @@ def _log_names(folder: Path, sheet: Sheet, findings: list[Finding]) -> list[str]
     here = sorted(path for path in folder.iterdir() if path.is_file() and not path.name.startswith("."))
     for path in here:
         if path.suffix.lower() in SPREADSHEET_SUFFIXES:
-            findings.append(Finding("caution", "spreadsheet", say(
-                "a spreadsheet is not read; open it, choose Save as, then CSV UTF-8, into this folder"),
-                path.name))  # fmt: skip
+            findings.append(
+                Finding(
+                    "caution",
+                    "spreadsheet",
+                    say("a spreadsheet is not read; open it, choose Save as, then CSV UTF-8, into this folder"),
+                    path.name,
+                )
+            )
     names = [path.name for path in here if path.suffix.lower() in LOG_SUFFIXES]
     for key, section in (("columns", sheet.columns), ("files", sheet.files)):
         for name in section:
@@ -129,10 +134,18 @@ def _no_header(name: str, text: str) -> Finding:
     if not text.strip():
         return Finding("caution", "empty-file", say("the file is empty"), name)
     known = ", ".join(("time", "cabinet_temperature [degC]", "gas_volume [L]", "ice", "event"))
-    return Finding("error", "no-header", say(
-        "no row names a time column and a column of ours, so the file is not used; name the columns "
-        "like {known}, or map them under [columns] in {sheet}", known=known, sheet=FILE_NAME),
-        name, 1)  # fmt: skip
+    return Finding(
+        "error",
+        "no-header",
+        say(
+            "no row names a time column and a column of ours, so the file is not used; name the columns "
+            "like {known}, or map them under [columns] in {sheet}",
+            known=known,
+            sheet=FILE_NAME,
+        ),
+        name,
+        1,
+    )
 
 
 def _first_lit(events: list[Event]) -> float | None:
@@ -145,16 +158,30 @@ def _zero_of_elapsed(logs: list[Log], date: dt.date | None, zone: dt.tzinfo, fin
     Where nothing else is timed, the zero of the elapsed time is the lighting by definition.
     """
     if all(log.is_elapsed_only or log.is_history for log in logs):
-        findings.append(Finding("note", "lit-at-zero", say(
-            "when the burner was lit is not stated; taken as 00:00, from which the elapsed times count"),
-            FILE_NAME))  # fmt: skip
+        findings.append(
+            Finding(
+                "note",
+                "lit-at-zero",
+                say("when the burner was lit is not stated; taken as 00:00, from which the elapsed times count"),
+                FILE_NAME,
+            )
+        )
         return clock.to_utc(date or clock.NO_DATE, 0.0, zone)
     for log in logs:
         if log.is_elapsed_only:
-            findings.append(Finding("error", "elapsed-without-zero", say(
-                "elapsed times count from the lighting of the burner, which is not recorded, so the file is "
-                "not used; add lit under [burner] in {sheet}", sheet=FILE_NAME), log.table.file,
-                log.table.header_row))  # fmt: skip
+            findings.append(
+                Finding(
+                    "error",
+                    "elapsed-without-zero",
+                    say(
+                        "elapsed times count from the lighting of the burner, which is not recorded, so the file is "
+                        "not used; add lit under [burner] in {sheet}",
+                        sheet=FILE_NAME,
+                    ),
+                    log.table.file,
+                    log.table.header_row,
+                )
+            )
     return None
 
 
@@ -173,23 +200,47 @@ def _last_reading(logs: list[Log]) -> float | None:
     return last
 
 
-def _words(log: Log, column: str) -> list[tuple[float, str, int]]:
-    """Return (time, text, row) of the filled cells of a column of words, of rows whose time is known."""
+def _without_clock_times(stated: burning.Stated, findings: list[Finding]) -> burning.Stated:
+    """Return what is stated without the clock times of going out and placing: no clock time of lighting to count from."""
+    for key, at in (("burner.out", stated.out), ("water.placed", stated.placed)):
+        if at is not None:
+            findings.append(
+                Finding(
+                    "caution",
+                    "clock-without-lit",
+                    say(
+                        "the logs count from lighting and its clock time is not stated, so {key} tells nothing", key=key
+                    ),
+                    FILE_NAME,
+                    effect=say("add burner.lit to trial.toml"),
+                )
+            )
+    return replace(stated, out=None, placed=None)
+
+
+def _words(log: Log, column: str, *, timed: bool = True) -> list[tuple[float, str, int]]:
+    """Return (time, text, row) of the filled cells of a column of words; of rows whose time is known, or of the others."""
     heading = log.heading(column)
     if heading is None or not log.at.size:
         return []
     texts = log.table.cells[heading.index]
-    chosen = np.flatnonzero((texts != "") & np.isfinite(log.at))
+    chosen = np.flatnonzero((texts != "") & (np.isfinite(log.at) == timed))
     return [(float(log.at[i]), str(texts[i]), int(log.table.rows[i])) for i in chosen]
 
 
 def _events(logs: list[Log]) -> tuple[list[Event], list[Event]]:
-    events, notes = [], []
+    events, notes, untimed = [], [], []
     for log in logs:
         file = log.table.file
         events += [Event(at, vocabulary.event_kind(t), t, file, row) for at, t, row in _words(log, "event")]
         notes += [Event(at, "note", t, file, row) for at, t, row in _words(log, "note")]
-    return sorted(events, key=lambda event: event.at), sorted(notes, key=lambda event: event.at)
+        # A warning in a row whose time cannot be read is a warning all the same; its time stays unknown (NaN).
+        untimed += [
+            Event(at, "note", t, file, row)
+            for column in ("note", "event")
+            for at, t, row in _words(log, column, timed=False)
+        ]
+    return sorted(events, key=lambda event: event.at), [*sorted(notes, key=lambda event: event.at), *untimed]
 
 
 def _looks(logs: list[Log], findings: list[Finding]) -> list[Look]:
@@ -200,10 +251,17 @@ def _looks(logs: list[Log], findings: list[Finding]) -> list[Look]:
             try:
                 share = vocabulary.frozen_share(text)
             except ValueError:
-                findings.append(Finding("caution", "ice-not-read", say(
-                    'ice: "{text}" is none of liquid, partial, solid, or a percentage; not used',
-                    text=text[:40]),
-                    log.table.file, row))  # fmt: skip
+                findings.append(
+                    Finding(
+                        "caution",
+                        "ice-not-read",
+                        say(
+                            'ice: "{text}" is none of liquid, partial, solid, or a percentage; not used', text=text[:40]
+                        ),
+                        log.table.file,
+                        row,
+                    )
+                )
                 continue
             looks.append(Look(at, containers.get(row, ""), share, log.table.file, row))
     return sorted(looks, key=lambda look: look.at)
@@ -227,10 +285,18 @@ def _feeds(logs: list[Log], findings: list[Finding]) -> list[Feed]:
                 for name, values in numbers.items()
             }
             text = str(log.table.cells[material.index][i]) if material else ""
-            feeds.append(Feed(
-                float(log.at[i]), text, float(mass[i]), other["total_solids"], other["volatile_solids"],
-                other["water_added"], log.table.file, int(log.table.rows[i]),
-            ))  # fmt: skip
+            feeds.append(
+                Feed(
+                    float(log.at[i]),
+                    text,
+                    float(mass[i]),
+                    other["total_solids"],
+                    other["volatile_solids"],
+                    other["water_added"],
+                    log.table.file,
+                    int(log.table.rows[i]),
+                )
+            )
     return sorted(feeds, key=lambda feed: feed.at)
 
 
@@ -257,14 +323,28 @@ def _readings(logs: list[Log], findings: list[Finding]) -> tuple[Mapping[str, Re
                 without_unit.append(f"{column.name} [{column.default_unit}]")
             parts.setdefault(heading.column, []).append((index, _numbers(log, heading, findings)))
         if without_unit:
-            findings.append(Finding("note", "unit-taken", say(
-                "no unit in the header; taken as {columns}", columns=", ".join(without_unit)),
-                log.table.file, log.table.header_row))  # fmt: skip
+            findings.append(
+                Finding(
+                    "note",
+                    "unit-taken",
+                    say("no unit in the header; taken as {columns}", columns=", ".join(without_unit)),
+                    log.table.file,
+                    log.table.header_row,
+                )
+            )
         if log.table.unknown:
-            findings.append(Finding("note", "unknown-column", say(
-                "columns that mean nothing here are not used: {columns}",
-                columns=", ".join(log.table.unknown[:12])),
-                log.table.file, log.table.header_row))  # fmt: skip
+            findings.append(
+                Finding(
+                    "note",
+                    "unknown-column",
+                    say(
+                        "columns that mean nothing here are not used: {columns}",
+                        columns=", ".join(log.table.unknown[:12]),
+                    ),
+                    log.table.file,
+                    log.table.header_row,
+                )
+            )
     files = tuple(log.table.file for log in logs)
     readings, excluded = {}, {}
     for name, columns in parts.items():
@@ -279,10 +359,20 @@ def _readings(logs: list[Log], findings: list[Finding]) -> tuple[Mapping[str, Re
         possible = _is_possible(name, joined.values)
         readings[name], excluded[name] = joined.where(possible), joined.where(~possible)
         for i in np.flatnonzero(~possible)[:20]:
-            findings.append(Finding("caution", "not-possible", say(
-                "{column}: {value} {unit} is not possible; shown but not used", column=name,
-                value=float(joined.values[i]), unit=vocabulary.COLUMNS[name].unit),
-                files[int(joined.file_index[i])], int(joined.rows[i])))  # fmt: skip
+            findings.append(
+                Finding(
+                    "caution",
+                    "not-possible",
+                    say(
+                        "{column}: {value} {unit} is not possible; shown but not used",
+                        column=name,
+                        value=float(joined.values[i]),
+                        unit=vocabulary.COLUMNS[name].unit,
+                    ),
+                    files[int(joined.file_index[i])],
+                    int(joined.rows[i]),
+                )
+            )
     return readings, excluded
 
 

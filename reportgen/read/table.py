@@ -127,16 +127,32 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
     body = ["" if _is_comment(line) or line.isspace() else line for line in lines[at + 1 :]]
     findings: list[Finding] = []
     if body and body[-1].strip() and not text.endswith(("\n", "\r")) and _breaks_off(body[-1], delimiter, len(header)):
-        findings.append(Finding("caution", "half-written-line", say(
-            "the last line breaks off and is not used"), file, at + 1 + len(body)))  # fmt: skip
+        findings.append(
+            Finding(
+                "caution",
+                "half-written-line",
+                say("the last line breaks off and is not used"),
+                file,
+                at + 1 + len(body),
+            )
+        )
         body = body[:-1]
     frame = _cells(body, delimiter, file, at + 2)
     rows = np.arange(len(frame), dtype=np.int64) + at + 2
     if len(frame) < len(body):
         spanning = frame.apply(lambda column: column.str.contains("\n", regex=False)).any(axis=1).to_numpy()
-        findings.append(Finding("caution", "quoted-lines", say(
-            "{n} lines stand inside quotation marks and are read as part of one cell; is a mark not closed?",
-            n=len(body) - len(frame)), file, int(rows[spanning][0])))  # fmt: skip
+        findings.append(
+            Finding(
+                "caution",
+                "quoted-lines",
+                say(
+                    "{n} lines stand inside quotation marks and are read as part of one cell; is a mark not closed?",
+                    n=len(body) - len(frame),
+                ),
+                file,
+                int(rows[spanning][0]),
+            )
+        )
     blank = (frame == "").all(axis=1).to_numpy()
     frame, rows = frame[~blank], rows[~blank]
     extra = [number for number in range(len(frame.columns)) if number >= len(header)]
@@ -149,9 +165,15 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
                 "numbers with points."
             )
         if crowded.any():
-            findings.append(Finding("caution", "extra-cells", say(
-                "{n} rows hold more cells than the header has columns and are not used",
-                n=int(crowded.sum())), file, int(rows[crowded][0])))  # fmt: skip
+            findings.append(
+                Finding(
+                    "caution",
+                    "extra-cells",
+                    say("{n} rows hold more cells than the header has columns and are not used", n=int(crowded.sum())),
+                    file,
+                    int(rows[crowded][0]),
+                )
+            )
         frame, rows = frame[~crowded], rows[~crowded]
     cells = {
         heading.index: frame[heading.index].str.strip().to_numpy(dtype=object)
@@ -247,9 +269,16 @@ def _cells(body: list[str], delimiter: str, file: str, first_row: int) -> pd.Dat
     try:
         frame = pd.read_csv(
             io.StringIO("\n".join(body) + "\n"),
-            sep=delimiter, header=None, names=list(range(width)), index_col=False, dtype="str",
-            keep_default_na=False, na_filter=False, skip_blank_lines=False, engine="c",
-        )  # fmt: skip
+            sep=delimiter,
+            header=None,
+            names=list(range(width)),
+            index_col=False,
+            dtype="str",
+            keep_default_na=False,
+            na_filter=False,
+            skip_blank_lines=False,
+            engine="c",
+        )
     except pd.errors.ParserError as error:
         place = re.search(r"starting at row (\d+)", str(error))
         where = f"{file}, row {first_row + int(place[1])}" if place else file

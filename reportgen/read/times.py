@@ -88,9 +88,17 @@ def read_times(logs: list[Log], sheet: Sheet, zone: dt.tzinfo, findings: list[Fi
     if date is None and (False in runs or (clock_only and True in runs)):
         date = _first_day(logs, [is_dated for is_dated, _ in read], zone)
         if date is not None:
-            findings.append(Finding("note", "date-from-log", say(
-                "no date is stated; clock times without one are taken on {day}, the day the logs begin",
-                day=date.isoformat()), FILE_NAME))  # fmt: skip
+            findings.append(
+                Finding(
+                    "note",
+                    "date-from-log",
+                    say(
+                        "no date is stated; clock times without one are taken on {day}, the day the logs begin",
+                        day=date.isoformat(),
+                    ),
+                    FILE_NAME,
+                )
+            )
             read = [
                 _read(log, sheet, zone, date) if is_dated is False else (is_dated, seen)
                 for log, (is_dated, seen) in zip(logs, read, strict=True)
@@ -134,9 +142,15 @@ def drop_repeated(log: Log, zone: dt.tzinfo, findings: list[Finding]) -> None:
         for i in np.flatnonzero(repeated):
             repeated[i] = dt.datetime.fromtimestamp(float(log.at[i]), zone).time() != dt.time()
     if repeated.any():
-        findings.append(Finding("note", "repeated-rows", say(
-            "{n} rows repeat another to the letter and are read once", n=int(repeated.sum())),
-            found.file, int(found.rows[repeated][0])))  # fmt: skip
+        findings.append(
+            Finding(
+                "note",
+                "repeated-rows",
+                say("{n} rows repeat another to the letter and are read once", n=int(repeated.sum())),
+                found.file,
+                int(found.rows[repeated][0]),
+            )
+        )
         log.at = np.where(repeated, np.nan, log.at)
 
 
@@ -183,19 +197,34 @@ def _seconds(log: Log, heading: Heading, default: str, low: float, high: float, 
     """Return a column of elapsed or epoch times in seconds, NaN where there is none from `low` to `high`."""
     unit, factor, _ = converted(log, heading, "s", default)
     if heading.unit is None:
-        findings.append(_at_row("note", "unit-taken", say(
-            "no unit in the header; taken as {columns}", columns=f"{heading.column} [{unit}]"),
-            log, log.table.header_row))  # fmt: skip
+        findings.append(
+            _at_row(
+                "note",
+                "unit-taken",
+                say("no unit in the header; taken as {columns}", columns=f"{heading.column} [{unit}]"),
+                log,
+                log.table.header_row,
+            )
+        )
     numbers = cells.parse_numbers(log.table.cells[heading.index], log.table.rows, log.table.file, heading.column, unit)
     findings += numbers.findings
     seconds = numbers.values * factor
     wrong = np.isfinite(seconds) & ~((seconds >= low) & (seconds <= high))
     if wrong.any():
         first = int(np.flatnonzero(wrong)[0])
-        findings.append(_at_row("caution", "time-not-possible", say(
-            "{n} times such as {text} are not possible; their rows are not used", n=int(wrong.sum()),
-            text=str(log.table.cells[heading.index][first])[:40]),
-            log, int(log.table.rows[first])))  # fmt: skip
+        findings.append(
+            _at_row(
+                "caution",
+                "time-not-possible",
+                say(
+                    "{n} times such as {text} are not possible; their rows are not used",
+                    n=int(wrong.sum()),
+                    text=str(log.table.cells[heading.index][first])[:40],
+                ),
+                log,
+                int(log.table.rows[first]),
+            )
+        )
     return np.where(wrong, np.nan, seconds)
 
 
@@ -208,9 +237,15 @@ def _say_untimed(log: Log, findings: list[Finding]) -> None:
     filled = np.logical_or.reduce([log.table.cells[h.index] != "" for h in others])
     untimed = filled & (log.table.cells[heading.index] == "") & ~np.isfinite(log.at)
     if untimed.any():
-        findings.append(_at_row("caution", "row-without-time", say(
-            "{n} rows hold no time and are not used", n=int(untimed.sum())),
-            log, int(log.table.rows[untimed][0])))  # fmt: skip
+        findings.append(
+            _at_row(
+                "caution",
+                "row-without-time",
+                say("{n} rows hold no time and are not used", n=int(untimed.sum())),
+                log,
+                int(log.table.rows[untimed][0]),
+            )
+        )
 
 
 def _at_row(level: str, code: str, message: Message, log: Log, row: int) -> Finding:

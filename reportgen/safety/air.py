@@ -106,27 +106,33 @@ def _carbon_monoxide_reason(readings: Readings) -> tuple[str, float | None, Mess
     if window is None:
         return "know", None, say("the highest carbon monoxide reading was {highest} ppm", highest=highest)
     named = {
-        "highest": highest, "mean": means[window], "minutes": round(window / 60),
-        "limit": float(f"{limits[window]:.2g}"), "mass": WHO_CARBON_MONOXIDE[window],
-    }  # fmt: skip
+        "highest": highest,
+        "mean": means[window],
+        "minutes": round(window / 60),
+        "limit": float(f"{limits[window]:.2g}"),
+        "mass": WHO_CARBON_MONOXIDE[window],
+    }
     if passed is not None:
         reason = say(
             "the mean over {minutes} min was {mean} ppm, above the WHO value of {limit} ppm ({mass} mg/m³) "
             "for that "
-            "time; the highest reading was {highest} ppm", **named,
-        )  # fmt: skip
+            "time; the highest reading was {highest} ppm",
+            **named,
+        )
     elif means[window] is not None:
         reason = say(
             "a reading of {highest} ppm is above the WHO value of {limit} ppm ({mass} mg/m³) for {minutes} "
             "min; the "
-            "highest mean over that time was {mean} ppm", **named,
-        )  # fmt: skip
+            "highest mean over that time was {mean} ppm",
+            **named,
+        )
     else:
         reason = say(
             "a reading of {highest} ppm is above the WHO value of {limit} ppm ({mass} mg/m³) for {minutes} "
             "min; the "
-            "readings do not tell the mean over that time", **named,
-        )  # fmt: skip
+            "readings do not tell the mean over that time",
+            **named,
+        )
     return severity, limits[window], reason
 
 
@@ -147,19 +153,24 @@ def _hydrogen_sulfide(trial: Trial) -> Iterator[SafetyNote]:
             "still makes {danger} ppm, which NIOSH holds for dangerous to life (its ceiling is {ceiling} "
             "ppm over 10 minutes, OSHA's {osha} ppm; as tabled in 2017). Never breathe or sniff the gas, "
             "and filter it before the burner.",
-            parts=float(f"{highest / NIOSH_DANGER:.2g}"), **limits,
-        )  # fmt: skip
+            parts=float(f"{highest / NIOSH_DANGER:.2g}"),
+            **limits,
+        )
     else:
         text = say(
             "This is in the gas, not in the air of the room. For air NIOSH sets a ceiling of {ceiling} ppm "
             "over 10 minutes and holds {danger} ppm for dangerous to life, and OSHA's ceiling is {osha} ppm "
             "(as tabled in 2017); it can "
-            "rise with every change of feed, so never breathe or sniff the gas.", **limits,
-        )  # fmt: skip
+            "rise with every change of feed, so never breathe or sniff the gas.",
+            **limits,
+        )
     if highest > MUCH_HYDROGEN_SULFIDE:
         high = readings.where(readings.values > MUCH_HYDROGEN_SULFIDE)
-        reason = say("{highest} ppm of hydrogen sulphide in the gas, more than {limit} ppm",
-                     highest=highest, limit=MUCH_HYDROGEN_SULFIDE)  # fmt: skip
+        reason = say(
+            "{highest} ppm of hydrogen sulphide in the gas, more than {limit} ppm",
+            highest=highest,
+            limit=MUCH_HYDROGEN_SULFIDE,
+        )
         yield SafetyNote("hydrogen-sulfide-reading", "act", text, reason, high.sources, sources)
     else:
         reason = say("up to {highest} ppm of hydrogen sulphide in the gas", highest=highest)
@@ -176,15 +187,17 @@ def _unread(trial: Trial) -> Iterator[SafetyNote]:
         ]
         if unread:
             yield SafetyNote(
-                code, "act",
+                code,
+                "act",
                 say(
                     "Cells of a column that watches a toxic gas hold no number that could be used; such "
                     "marks can mean more than the meter can show. Look at them before trusting the other "
                     "readings."
                 ),
                 say("{column}: some cells are no reading", column=column),
-                tuple(f"{finding.file}:{finding.row}" for finding in unread), (OURS,),
-            )  # fmt: skip
+                tuple(f"{finding.file}:{finding.row}" for finding in unread),
+                (OURS,),
+            )
 
 
 def not_checked(trial: Trial) -> list[SafetyNote]:
@@ -206,11 +219,16 @@ def not_checked(trial: Trial) -> list[SafetyNote]:
     ]
     if not missing:
         return []
-    return [SafetyNote(
-        "not-checked", "know",
-        say(
-            "Some hazards could not be looked for, because nothing was recorded that would show them. That "
-            "no note speaks of them means nothing."
-        ),
-        say("not recorded: {items}", items="; ".join(map(str, missing))), (), (OURS,),
-    )]  # fmt: skip
+    return [
+        SafetyNote(
+            "not-checked",
+            "know",
+            say(
+                "Some hazards could not be looked for, because nothing was recorded that would show them. That "
+                "no note speaks of them means nothing."
+            ),
+            say("not recorded: {items}", items="; ".join(map(str, missing))),
+            (),
+            (OURS,),
+        )
+    ]

@@ -7,126 +7,175 @@ from reportgen.safety.note import SafetyNote
 from reportgen.trial import Trial, sources_of
 
 _EXPLOSIVE_GAS = SafetyNote(
-    "explosive-gas", "know",
+    "explosive-gas",
+    "know",
     say(
         "Biogas in air burns or explodes where methane makes up about {low} to {high} % of the mixture, and "
         "it spreads unevenly. Keep flames, sparks and cigarettes away from digester, holder and hoses, and "
         "let air through both high up and low down.",
-        low=4.4, high=17,
+        low=4.4,
+        high=17,
     ),
-    None, (), ("methane-limits-us", "methane-limits-iec", "harris-biogas-safety"),
-)  # fmt: skip
+    None,
+    (),
+    ("methane-limits-us", "methane-limits-iec", "harris-biogas-safety"),
+)
 _LEAK_TEST = SafetyNote(
-    "leak-test", "know",
+    "leak-test",
+    "know",
     say(
         "Joints, valves, hoses and holder are tested with soapy water each time before lighting. A leak is "
         "never looked for with a flame."
     ),
-    None, (), ("gtz-animal-husbandry", "common-precautions"),
-)  # fmt: skip
+    None,
+    (),
+    ("gtz-animal-husbandry", "common-precautions"),
+)
 _FLASHBACK = SafetyNote(
-    "flashback", "know",
+    "flashback",
+    "know",
     say(
         "A flame can run back through the hose to gas that holds air. A flame arrester belongs close to the "
         "burner, and no test flame is lit at the digester or the holder."
     ),
-    None, (), ("gas-carrying-parts", "harris-biogas-safety"),
-)  # fmt: skip
+    None,
+    (),
+    ("gas-carrying-parts", "harris-biogas-safety"),
+)
 _FLAME_OUT = SafetyNote(
-    "flame-out", "know",
+    "flame-out",
+    "know",
     say(
         "When the flame goes out, raw gas flows on. Somebody stays by the burner, shuts the valve at once "
         "and lets the gas clear before lighting again; a flame-failure device shuts it by itself."
     ),
-    None, (), ("gtz-animal-husbandry", "common-precautions"),
-)  # fmt: skip
+    None,
+    (),
+    ("gtz-animal-husbandry", "common-precautions"),
+)
 _CARBON_MONOXIDE = SafetyNote(
-    "carbon-monoxide", "know",
+    "carbon-monoxide",
+    "know",
     say(
         "A sooted, blocked or badly set burner makes carbon monoxide, which nobody can smell; old gas "
         "refrigerators have killed people in this way. Burn outdoors or with a flue that ends outdoors, "
         "keep burner and flue clean, and hang a carbon monoxide alarm near any burner under a roof."
     ),
-    None, (), ("cpsc-absorption-refrigerators",),
-)  # fmt: skip
+    None,
+    (),
+    ("cpsc-absorption-refrigerators",),
+)
 _HYDROGEN_SULFIDE = SafetyNote(
-    "hydrogen-sulfide", "know",
+    "hydrogen-sulfide",
+    "know",
     say(
         "Raw biogas holds hydrogen sulphide, which poisons people and corrodes metal. The nose no longer "
         "notices it from about {fails} ppm, which NIOSH (as tabled in 2017) holds for dangerous to life, so "
         "never go by the smell.",
         fails=100,
     ),
-    None, (), ("niosh-hydrogen-sulfide", "smell-fails"),
-)  # fmt: skip
+    None,
+    (),
+    ("niosh-hydrogen-sulfide", "smell-fails"),
+)
 _NO_ENTRY = SafetyNote(
-    "no-entry", "know",
+    "no-entry",
+    "know",
     say(
         "Nobody enters or leans into a digester, a pit or a gasholder, not even to help. The gas in it can "
         "fell a person within a few breaths, and the rescuer after them."
     ),
-    None, (), ("harris-biogas-safety",),
-)  # fmt: skip
+    None,
+    (),
+    ("harris-biogas-safety",),
+)
 _SEALED_CIRCUIT = SafetyNote(
-    "sealed-circuit", "know",
+    "sealed-circuit",
+    "know",
     say(
         "The cooling circuit is sealed and holds ammonia, water and hydrogen under pressure; it is never "
         "opened, drilled or heated with a torch. At a smell of ammonia or a yellow stain put out flames, "
         "leave, let air in, and do not use the unit again."
     ),
-    None, (), ("cooling-unit-contents",),
-)  # fmt: skip
+    None,
+    (),
+    ("cooling-unit-contents",),
+)
 _HOT_PARTS = SafetyNote(
-    "hot-parts", "know",
+    "hot-parts",
+    "know",
     say(
         "Burner, flue and boiler burn skin at a touch and stay hot after the flame is out. Guard them, and "
         "keep children and visitors at a distance."
     ),
-    None, (), ("gtz-biogas-digest", "common-precautions"),
-)  # fmt: skip
+    None,
+    (),
+    ("gtz-biogas-digest", "common-precautions"),
+)
 _LEVEL = SafetyNote(
-    "level-and-upright", "know",
+    "level-and-upright",
+    "know",
     say(
         "An absorption unit works only level and upright, and running it out of level can ruin it for good. "
         "Carry it upright, and check it with a spirit level before lighting."
     ),
-    None, (), ("level-operation",),
-)  # fmt: skip
+    None,
+    (),
+    ("level-operation",),
+)
 _DIGESTATE = SafetyNote(
-    "digestate-hygiene", "know",
+    "digestate-hygiene",
+    "know",
     say(
         "Waste and digestate carry germs. Wear gloves, wash hands, and keep their buckets, tools and "
         "grinder away from food, from the water to be frozen and from the ice."
     ),
-    None, (), ("harris-biogas-safety", "common-precautions"),
-)  # fmt: skip
+    None,
+    (),
+    ("harris-biogas-safety", "common-precautions"),
+)
 _ICE_WATER = SafetyNote(
-    "ice-water", "know",
+    "ice-water",
+    "know",
     say(
         "Freezing does not disinfect. Ice that anyone eats, drinks or lays on food is made from potable "
         "water in clean containers, away from waste and digestate."
     ),
-    None, (), ("potable-ice",),
-)  # fmt: skip
+    None,
+    (),
+    ("potable-ice",),
+)
 _LOCAL_RULES = SafetyNote(
-    "local-rules", "know",
+    "local-rules",
+    "know",
     say(
         "Local codes, licensed gas fitters and the authority having jurisdiction decide what may be built "
         "and run, and go before anything said here. Standards for household biogas do not cover the "
         "connected appliance: ISO 23590, for systems below {pressure} kPa and {energy} MWh a year, leaves "
         "it out, a converted refrigerator with it.",
-        pressure=5, energy=100,
+        pressure=5,
+        energy=100,
     ),
-    None, (), ("iso-23590",),
-)  # fmt: skip
+    None,
+    (),
+    ("iso-23590",),
+)
 
 
 def fixed_notes(trial: Trial) -> list[SafetyNote]:
     """Return the notes that stand in every report of such a trial; what is not recorded raises them."""
     notes = [
-        _EXPLOSIVE_GAS, _LEAK_TEST, _FLASHBACK, _FLAME_OUT, _carbon_monoxide(trial), _HYDROGEN_SULFIDE,
-        _NO_ENTRY, _SEALED_CIRCUIT, _HOT_PARTS, _LEVEL,
-    ]  # fmt: skip
+        _EXPLOSIVE_GAS,
+        _LEAK_TEST,
+        _FLASHBACK,
+        _FLAME_OUT,
+        _carbon_monoxide(trial),
+        _HYDROGEN_SULFIDE,
+        _NO_ENTRY,
+        _SEALED_CIRCUIT,
+        _HOT_PARTS,
+        _LEVEL,
+    ]
     if trial.feeds:
         notes.append(_DIGESTATE)
     if _water_was_frozen(trial):
@@ -146,9 +195,10 @@ def _carbon_monoxide(trial: Trial) -> SafetyNote:
         return _CARBON_MONOXIDE
     if indoors is None:
         return _CARBON_MONOXIDE.raised(
-            "act", say("whether the burner stood indoors is not recorded, so it is taken to have"),
+            "act",
+            say("whether the burner stood indoors is not recorded, so it is taken to have"),
             ("trial.toml:cabinet.indoors",),
-        )  # fmt: skip
+        )
     return _CARBON_MONOXIDE.raised(
         "act",
         say("the burner stood indoors, and carbon monoxide was logged")

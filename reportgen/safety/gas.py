@@ -58,7 +58,8 @@ def _holder(trial: Trial) -> Iterator[SafetyNote]:
     low = volumes.where(burning & ((volumes.values < max(limits)) | (volumes.values <= 0)))
     if len(low):
         yield SafetyNote(
-            "holder-nearly-empty", "act",
+            "holder-nearly-empty",
+            "act",
             say(
                 "A holder drawn nearly empty can suck in air, which makes the gas in it explosive and lets "
                 "the flame run back. Stop burning before it is empty, and never press or pull on it to win "
@@ -66,22 +67,26 @@ def _holder(trial: Trial) -> Iterator[SafetyNote]:
             ),
             say(
                 "the holder was down to {content} L with the burner lit; the limit taken is {limit} L",
-                content=float(low.values.min()), limit=max(limits),
+                content=float(low.values.min()),
+                limit=max(limits),
             ),
-            low.sources, ("biogas-basics", OURS),
-        )  # fmt: skip
+            low.sources,
+            ("biogas-basics", OURS),
+        )
     full = volumes.where(volumes.values >= NEARLY_FULL * capacity.value) if capacity is not None else None
     if capacity is not None and full is not None and len(full):
         most = float(full.values.max())
         yield SafetyNote(
-            "holder-nearly-full", "act" if most > capacity.value else "know",
+            "holder-nearly-full",
+            "act" if most > capacity.value else "know",
             say(
                 "A full holder lets gas out or comes under pressure when more is made. Its overflow must "
                 "lead outdoors, away from flames, and a drum or bag is no pressure vessel."
             ),
             say("the holder read {content} L of its {capacity} L", content=most, capacity=capacity.value),
-            full.sources, ("common-precautions", OURS),
-        )  # fmt: skip
+            full.sources,
+            ("common-precautions", OURS),
+        )
 
 
 def _idle_stretches(trial: Trial) -> list[tuple[float, float]]:
@@ -128,13 +133,16 @@ def _lost_with_flame_off(trial: Trial) -> Iterator[SafetyNote]:
         else say("the meter ran on by {amount} L in {hours} h with the flame off", **lost)
     )
     yield SafetyNote(
-        "gas-lost-flame-off", "act",
+        "gas-lost-flame-off",
+        "act",
         say(
             "Gas left while no flame burnt: a leak, a tap left open or, in a holder, cooling gas. Until a "
             "leak is ruled out with soapy water, light nothing near holder, hoses and appliance."
         ),
-        reason, places, ("gtz-animal-husbandry", OURS),
-    )  # fmt: skip
+        reason,
+        places,
+        ("gtz-animal-husbandry", OURS),
+    )
 
 
 def _scatter(volumes: Readings) -> float:
@@ -152,34 +160,42 @@ def _gas_rate(trial: Trial, results: Results) -> Iterator[SafetyNote]:
     reason: Message | None = None
     places: tuple[str, ...] = ()
     if mean.is_given and mean.value / 60 > HIGH_RATE:
-        reason = say("the burner drew {rate} L/min on average, more than {limit} L/min",
-                     rate=mean.value / 60, limit=HIGH_RATE)  # fmt: skip
+        reason = say(
+            "the burner drew {rate} L/min on average, more than {limit} L/min", rate=mean.value / 60, limit=HIGH_RATE
+        )
         places = mean.inputs
     elif high is not None and len(high):
-        reason = say("a flow of {rate} L/min was read, more than {limit} L/min",
-                     rate=float(high.values.max()), limit=HIGH_RATE)  # fmt: skip
+        reason = say(
+            "a flow of {rate} L/min was read, more than {limit} L/min", rate=float(high.values.max()), limit=HIGH_RATE
+        )
         places = high.sources
     if reason is not None:
         yield SafetyNote(
-            "gas-rate-high", "act",
+            "gas-rate-high",
+            "act",
             say(
                 "More gas than a small cabinet's burner is made for overheats boiler and flue and burns "
                 "with more carbon monoxide. A gas fitter should look at burner and pressure before the next "
                 "run."
             ),
-            reason, places, ("cpsc-absorption-refrigerators", OURS),
-        )  # fmt: skip
+            reason,
+            places,
+            ("cpsc-absorption-refrigerators", OURS),
+        )
     if mean.is_given and mean.value / 60 < LOW_RATE:
         yield SafetyNote(
-            "gas-rate-low", "know",
+            "gas-rate-low",
+            "know",
             say(
                 "So small a flame goes out easily and may be out already while the log says lit. Look at "
                 "the flame often; raw gas flows on when it is out."
             ),
-            say("the burner drew {rate} L/min on average, less than {limit} L/min",
-                rate=mean.value / 60, limit=LOW_RATE),
-            mean.inputs, (OURS,),
-        )  # fmt: skip
+            say(
+                "the burner drew {rate} L/min on average, less than {limit} L/min", rate=mean.value / 60, limit=LOW_RATE
+            ),
+            mean.inputs,
+            (OURS,),
+        )
 
 
 def _gas_elsewhere(trial: Trial) -> Iterator[SafetyNote]:
@@ -187,14 +203,16 @@ def _gas_elsewhere(trial: Trial) -> Iterator[SafetyNote]:
     amount = float(elsewhere.values.sum()) if elsewhere is not None else 0.0
     if elsewhere is not None and amount > 0:
         yield SafetyNote(
-            "gas-elsewhere", "know",
+            "gas-elsewhere",
+            "know",
             say(
                 "Gas left by another way than this burner. Where it was vented unburnt it harms the climate "
                 "and can catch fire: use it or burn it off, and match the feed to what is needed."
             ),
             say("{amount} L of gas were used elsewhere or let out", amount=amount),
-            elsewhere.where(elsewhere.values > 0).sources, ("biogas-venting", "common-precautions"),
-        )  # fmt: skip
+            elsewhere.where(elsewhere.values > 0).sources,
+            ("biogas-venting", "common-precautions"),
+        )
 
 
 def _weak_gas(trial: Trial) -> Iterator[SafetyNote]:
@@ -210,11 +228,13 @@ def _weak_gas(trial: Trial) -> Iterator[SafetyNote]:
         places.append("trial.toml:gas.methane")
     if found:
         yield SafetyNote(
-            "weak-gas", "act",
+            "weak-gas",
+            "act",
             say(
                 "Gas this weak lifts off the burner and goes out, and a digester that makes it may be "
                 "turning sour. Do not keep relighting; feed less until the gas burns by itself."
             ),
             say("the gas held {methane} % methane, less than {limit} %", methane=min(found), limit=WEAK_GAS),
-            tuple(places), ("harris-biogas-safety", OURS),
-        )  # fmt: skip
+            tuple(places),
+            ("harris-biogas-safety", OURS),
+        )

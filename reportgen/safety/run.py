@@ -47,10 +47,13 @@ def says_nothing(text: str) -> bool:
 def _incident(trial: Trial) -> Iterator[SafetyNote]:
     if not says_nothing(trial.sheet.incidents):
         yield SafetyNote(
-            "incident", "act",
+            "incident",
+            "act",
             say("Something went wrong in this trial. Read what it was before repeating anything."),
-            say("incidents are recorded"), ("trial.toml:incidents",), ("common-precautions",),
-        )  # fmt: skip
+            say("incidents are recorded"),
+            ("trial.toml:incidents",),
+            ("common-precautions",),
+        )
 
 
 def _flame(trial: Trial) -> Iterator[SafetyNote]:
@@ -58,7 +61,8 @@ def _flame(trial: Trial) -> Iterator[SafetyNote]:
     contradicted = any(finding.code in CONTRADICTIONS for finding in trial.findings)
     if len(trial.burning) > 1 or contradicted:
         yield SafetyNote(
-            "flame-outs", "act",
+            "flame-outs",
+            "act",
             say(
                 "A flame that goes out leaves raw gas flowing. Find out why it did, and after each time let "
                 "the gas clear before lighting again; keeping on relighting is no cure."
@@ -66,19 +70,24 @@ def _flame(trial: Trial) -> Iterator[SafetyNote]:
             say("the rows that say when the burner was lit and out contradict each other")
             if contradicted
             else say("the burner was lit {n} times", n=len(trial.burning)),
-            event_places(lightings), ("gtz-animal-husbandry", "common-precautions"),
-        )  # fmt: skip
+            event_places(lightings),
+            ("gtz-animal-husbandry", "common-precautions"),
+        )
     if trial.burning and not trial.end_recorded:
         yield SafetyNote(
-            "end-not-recorded", "act",
+            "end-not-recorded",
+            "act",
             say(
                 "Nobody wrote down when the flame went out, so it may have gone out by itself with gas "
                 "flowing. Shutting the valve is an event of its own; write it down."
             ),
-            say("the last flame-out is not recorded; the last reading is {hours} h after lighting",
-                hours=trial.hours(trial.burning[-1][1])),
-            event_places(lightings[-1:]), ("gtz-animal-husbandry", "common-precautions"),
-        )  # fmt: skip
+            say(
+                "the last flame-out is not recorded; the last reading is {hours} h after lighting",
+                hours=trial.hours(trial.burning[-1][1]),
+            ),
+            event_places(lightings[-1:]),
+            ("gtz-animal-husbandry", "common-precautions"),
+        )
 
 
 def _unattended(trial: Trial) -> Iterator[SafetyNote]:
@@ -93,22 +102,28 @@ def _unattended(trial: Trial) -> Iterator[SafetyNote]:
         return
     start, end = max(gaps, key=lambda gap: gap[1] - gap[0])
     places = [
-        sources_of(*(readings.between(moment, moment) for readings in columns if moment in readings.at),
-                   *(row for row in rows if row.at == moment))[:1]
+        sources_of(
+            *(readings.between(moment, moment) for readings in columns if moment in readings.at),
+            *(row for row in rows if row.at == moment),
+        )[:1]
         for moment in (start, end)
-    ]  # fmt: skip
+    ]
     yield SafetyNote(
-        "unattended", "act",
+        "unattended",
+        "act",
         say(
             "For a long time nothing was read while the flame was on, so nobody can say that it burnt. "
             "Somebody stays within reach of the valve, or a flame-failure device shuts it."
         ),
         say(
             "no reading for {minutes} min, from {start} h to {end} h after lighting, with the flame on",
-            minutes=round((end - start) / 60), start=trial.hours(start), end=trial.hours(end),
+            minutes=round((end - start) / 60),
+            start=trial.hours(start),
+            end=trial.hours(end),
         ),
-        sources_of(*places), ("gtz-animal-husbandry", OURS),
-    )  # fmt: skip
+        sources_of(*places),
+        ("gtz-animal-husbandry", OURS),
+    )
 
 
 def _warming(trial: Trial, results: Results) -> Iterator[SafetyNote]:
@@ -121,15 +136,17 @@ def _warming(trial: Trial, results: Results) -> Iterator[SafetyNote]:
             continue
         since, until, amount = rise
         yield SafetyNote(
-            "cabinet-warming", "act",
+            "cabinet-warming",
+            "act",
             say(
                 "The cabinet grew warmer with the burner lit. Warm water, an open door or the thermostat do "
                 "that; so do a unit out of level, a flame that is out and a cooling circuit that fails, so "
                 "look before heating it further."
             ),
-            _warming_reason(results, since, until, amount), cabinet.between(since, until).sources,
+            _warming_reason(results, since, until, amount),
+            cabinet.between(since, until).sources,
             ("level-operation", "cooling-unit-contents", OURS),
-        )  # fmt: skip
+        )
         return
 
 
@@ -139,8 +156,9 @@ def _warming_reason(results: Results, since: float, until: float, amount: float)
         return say(
             "the cabinet rose by {amount} K in {hours} h with the burner lit; no gas reading tells whether "
             "gas was flowing",
-            amount=amount, hours=hours,
-        )  # fmt: skip
+            amount=amount,
+            hours=hours,
+        )
     starts, ends, drawn = account.intervals.T
     shared = np.clip(np.minimum(ends, until) - np.maximum(starts, since), 0.0, None)
     gas = float(np.sum(drawn * shared / np.where(ends > starts, ends - starts, 1.0)))
@@ -148,12 +166,16 @@ def _warming_reason(results: Results, since: float, until: float, amount: float)
         return say(
             "the cabinet rose by {amount} K in {hours} h with the burner said to be lit but no gas drawn; "
             "the flame may "
-            "have been out", amount=amount, hours=hours,
-        )  # fmt: skip
+            "have been out",
+            amount=amount,
+            hours=hours,
+        )
     return say(
         "the cabinet rose by {amount} K in {hours} h with the burner lit and {gas} L of gas drawn",
-        amount=amount, hours=hours, gas=gas,
-    )  # fmt: skip
+        amount=amount,
+        hours=hours,
+        gas=gas,
+    )
 
 
 def _lasting_rise(cabinet: Readings) -> tuple[float, float, float] | None:
@@ -175,15 +197,17 @@ def _lasting_rise(cabinet: Readings) -> tuple[float, float, float] | None:
 def _indoors(trial: Trial) -> Iterator[SafetyNote]:
     if trial.sheet.cabinet.indoors:
         yield SafetyNote(
-            "indoors", "act",
+            "indoors",
+            "act",
             say(
                 "Under a roof, gas that leaks or that a dead flame lets through gathers unevenly and can "
                 "become explosive in a corner long before the whole room would. Have openings high up and "
                 "low down, and burn outdoors where that can be done."
             ),
-            say("the appliance stood indoors"), ("trial.toml:cabinet.indoors",),
+            say("the appliance stood indoors"),
+            ("trial.toml:cabinet.indoors",),
             ("methane-limits-us", "harris-biogas-safety"),
-        )  # fmt: skip
+        )
 
 
 def _audience(trial: Trial) -> Iterator[SafetyNote]:
@@ -196,12 +220,14 @@ def _audience(trial: Trial) -> Iterator[SafetyNote]:
         counted = {key: value for key, value in present.items() if not isinstance(value, str | bool)}
         people = ", ".join(f"{key} {value}" for key, value in counted.items())
         yield SafetyNote(
-            "visitors", "act",
+            "visitors",
+            "act",
             say(
                 "With visitors present, mark a line they stay behind, keep the way out clear and a fire "
                 "blanket or extinguisher at hand, and let one trained person do nothing but stand by the "
                 "gas valve."
             ),
             say("people came to see it: {people}", people=people) if people else say("people came to see it"),
-            tuple(f"trial.toml:audience.{key}" for key in present), ("common-precautions",),
-        )  # fmt: skip
+            tuple(f"trial.toml:audience.{key}" for key in present),
+            ("common-precautions",),
+        )

@@ -23,11 +23,22 @@ def seen(read: Column) -> list[tuple[str, str, int | None]]:
 @pytest.mark.parametrize(
     ("cell", "value"),
     [
-        ("24.5", 24.5), ("24", 24.0), ("+24", 24.0), ("-6.1", -6.1), ("−6.1", -6.1), ("–6.1", -6.1), (".5", 0.5),
+        ("24.5", 24.5),
+        ("24", 24.0),
+        ("+24", 24.0),
+        ("-6.1", -6.1),
+        ("−6.1", -6.1),
+        ("–6.1", -6.1),
+        (".5", 0.5),
         ("5.", 5.0),
-        ("1.2e3", 1200.0), ("24.5 °C", 24.5), ("24.5C", 24.5), ("24 degC", 24.0), ("0", 0.0), ("-0.0", 0.0),
+        ("1.2e3", 1200.0),
+        ("24.5 °C", 24.5),
+        ("24.5C", 24.5),
+        ("24 degC", 24.0),
+        ("0", 0.0),
+        ("-0.0", 0.0),
     ],
-)  # fmt: skip
+)
 def test_a_number_is_written_in_many_ways(cell: str, value: float) -> None:
     read = numbers("", cell)
     assert math.isnan(read.values[0])
@@ -55,11 +66,23 @@ def test_a_cell_may_repeat_the_unit_of_its_column(cell: str, unit: str) -> None:
 @pytest.mark.parametrize(
     ("cell", "unit"),
     [
-        ("80 F", "degC"), ("500 ml", "L"), ("0.6 m3", "L"), ("24.5 buckets", "degC"), ("many", "L"), ("<5", "L"),
-        ("1 000", "L"), ("1.2.3", "L"), ("0x10", "L"), ("1_000", "L"), ("1e400", "L"), ("1e300", "L"), ("True", "L"),
-        ("infinity", "L"), ("5 kg", "min"),
+        ("80 F", "degC"),
+        ("500 ml", "L"),
+        ("0.6 m3", "L"),
+        ("24.5 buckets", "degC"),
+        ("many", "L"),
+        ("<5", "L"),
+        ("1 000", "L"),
+        ("1.2.3", "L"),
+        ("0x10", "L"),
+        ("1_000", "L"),
+        ("1e400", "L"),
+        ("1e300", "L"),
+        ("True", "L"),
+        ("infinity", "L"),
+        ("5 kg", "min"),
     ],
-)  # fmt: skip
+)
 def test_what_is_no_number_in_the_unit_is_a_finding(cell: str, unit: str) -> None:
     read = numbers("1", cell, "", cell, column="gas_volume", unit=unit)
     assert np.isnan(read.values).tolist() == [False, True, True, True]

@@ -334,9 +334,12 @@ def test_ice_is_looked_at_per_container() -> None:
         ice="time,container,ice\n10:00,bag 1,0\n10:00,bag 2,liquid\n11:00,bag 1,60%\n11:00,bag 2,partial\n12:00,,100\n",
     )
     assert [(look.container, look.frozen, look.is_solid, look.source) for look in trial.looks] == [
-        ("bag 1", 0.0, False, "ice.csv:2"), ("bag 2", 0.0, False, "ice.csv:3"), ("bag 1", 0.6, False, "ice.csv:4"),
-        ("bag 2", None, False, "ice.csv:5"), ("", 1.0, True, "ice.csv:6"),
-    ]  # fmt: skip
+        ("bag 1", 0.0, False, "ice.csv:2"),
+        ("bag 2", 0.0, False, "ice.csv:3"),
+        ("bag 1", 0.6, False, "ice.csv:4"),
+        ("bag 2", None, False, "ice.csv:5"),
+        ("", 1.0, True, "ice.csv:6"),
+    ]
 
 
 def test_ice_that_is_no_word_of_ours_is_said() -> None:
@@ -352,8 +355,13 @@ def test_events_and_notes_are_kept_apart() -> None:
     )
     trial = trial_of(DATE, log=log)
     assert [event.kind for event in trial.events] == [
-        "burner lit", "water placed", "door opened", "other", "refill", "burner out",
-    ]  # fmt: skip
+        "burner lit",
+        "water placed",
+        "door opened",
+        "other",
+        "refill",
+        "burner out",
+    ]
     assert [(note.text, note.source) for note in trial.notes] == [("blue flame", "log.csv:2")]
     assert trial.burning == ((at("2026-03-14 09:05"), at("2026-03-14 12:40")),)
     assert trial.placed_at == at("2026-03-14 09:10")
@@ -367,8 +375,10 @@ def test_feeds_hold_what_was_fed() -> None:
     )
     trial = trial_of(feed=log)
     assert [(f.material, f.fresh_mass, f.total_solids, f.volatile_solids, f.water_added) for f in trial.feeds] == [
-        ("peelings", 2.5, 24.0, 88.0, 7.5), ("", pytest.approx(2.8), None, None, None), ("rice", 3.0, None, 88.0, 1.0),
-    ]  # fmt: skip
+        ("peelings", 2.5, 24.0, 88.0, 7.5),
+        ("", pytest.approx(2.8), None, None, None),
+        ("rice", 3.0, None, 88.0, 1.0),
+    ]
     assert values(trial, "gas_produced") == [426, 412, 400, 400]
     assert seen(trial) == [("note", "unit-taken", "feed.csv", 1), ("caution", "not-possible", "feed.csv", 5)]
 
@@ -388,27 +398,45 @@ ROWS = ("09:05,24.5", "09:15,21.0")
         (temperatures(*ROWS, "09:25,#N/A"), [("caution", "sensor-failure", "log.csv", 4)], [24.5, 21.0]),
         (temperatures(*ROWS, "09:25,---"), [("caution", "sensor-failure", "log.csv", 4)], [24.5, 21.0]),
         (temperatures(*ROWS, "09:25,cold"), [("caution", "number-not-read", "log.csv", 4)], [24.5, 21.0]),
-        (temperatures(*ROWS, ROWS[0]),
-         [("note", "not-in-order", "log.csv", 4), ("note", "repeated-rows", "log.csv", 4)], [24.5, 21.0]),
+        (
+            temperatures(*ROWS, ROWS[0]),
+            [("note", "not-in-order", "log.csv", 4), ("note", "repeated-rows", "log.csv", 4)],
+            [24.5, 21.0],
+        ),
         (temperatures(*ROWS, "09:10,23.0"), [("note", "not-in-order", "log.csv", 4)], [24.5, 23.0, 21.0]),
-        (temperatures("09:05;24,5", "09:15;21,0", header="time;cabinet_temperature [C]"),
-         [("note", "decimal-comma", "log.csv", 2)], [24.5, 21.0]),
-        (temperatures(*ROWS, header="time,cabinet_temperature [°C]").encode("cp1252"),
-         [("note", "encoding", "log.csv", 1)], [24.5, 21.0]),
+        (
+            temperatures("09:05;24,5", "09:15;21,0", header="time;cabinet_temperature [C]"),
+            [("note", "decimal-comma", "log.csv", 2)],
+            [24.5, 21.0],
+        ),
+        (
+            temperatures(*ROWS, header="time,cabinet_temperature [°C]").encode("cp1252"),
+            [("note", "encoding", "log.csv", 1)],
+            [24.5, 21.0],
+        ),
         (temperatures("23:50,24.5", "0:10,21.0"), [("note", "midnight-passed", "log.csv", 3)], [24.5, 21.0]),
         (temperatures("12:50,24.5", "1:10,21.0"), [("caution", "twelve-hour-clock", "log.csv", 3)], [24.5, 21.0]),
-        (temperatures(*ROWS, header="# note\ntime,cabinet_temperature"),
-         [("note", "unit-taken", "log.csv", 2)], [24.5, 21.0]),
-        (temperatures("09:05,24.5,3", header="time,cabinet_temperature [C],battery"),
-         [("note", "unknown-column", "log.csv", 1)], [24.5]),
+        (
+            temperatures(*ROWS, header="# note\ntime,cabinet_temperature"),
+            [("note", "unit-taken", "log.csv", 2)],
+            [24.5, 21.0],
+        ),
+        (
+            temperatures("09:05,24.5,3", header="time,cabinet_temperature [C],battery"),
+            [("note", "unknown-column", "log.csv", 1)],
+            [24.5],
+        ),
         (temperatures(*ROWS, "09:25,500"), [("caution", "not-possible", "log.csv", 4)], [24.5, 21.0]),
         (temperatures(*ROWS, "soon,20.0"), [("caution", "time-not-read", "log.csv", 4)], [24.5, 21.0]),
         (temperatures(*ROWS, ",20.0"), [("caution", "row-without-time", "log.csv", 4)], [24.5, 21.0]),
         (temperatures(*ROWS, "09:25,20.0,7"), [("caution", "extra-cells", "log.csv", 4)], [24.5, 21.0]),
-        (temperatures(*ROWS, '09:25,"20.0', '09:35,"'),
-         [("caution", "quoted-lines", "log.csv", 4), ("caution", "number-not-read", "log.csv", 4)], [24.5, 21.0]),
+        (
+            temperatures(*ROWS, '09:25,"20.0', '09:35,"'),
+            [("caution", "quoted-lines", "log.csv", 4), ("caution", "number-not-read", "log.csv", 4)],
+            [24.5, 21.0],
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_repair_is_said_and_the_rest_is_read(
     log: str | bytes, expected: list[tuple[str, str, str, int]], read: list[float]
 ) -> None:
@@ -506,9 +534,11 @@ def test_a_cell_in_another_unit_than_its_column_is_not_used() -> None:
 # Properties
 
 readings = st.lists(
-    st.tuples(st.integers(0, 600), st.integers(-59, 69), st.integers(0, 2100)), min_size=1, max_size=12,
+    st.tuples(st.integers(0, 600), st.integers(-59, 69), st.integers(0, 2100)),
+    min_size=1,
+    max_size=12,
     unique_by=lambda row: row[0],
-)  # fmt: skip
+)
 
 
 def iso(minute: int) -> str:
@@ -603,9 +633,15 @@ words = st.one_of(
     st.text(alphabet='0123456789:/-.,;"\t ', max_size=12),
 )
 headers = st.sampled_from(
-    ["time,cabinet_temperature,ice,event", "date,time,fresh_mass,note", "elapsed,gas_volume [m3],event,container",
-     "epoch [ms];ice;event;methane", "time\tgas_level [buckets]\tice\tnote", "elapsed [kg],time,ice,event"]
-)  # fmt: skip
+    [
+        "time,cabinet_temperature,ice,event",
+        "date,time,fresh_mass,note",
+        "elapsed,gas_volume [m3],event,container",
+        "epoch [ms];ice;event;methane",
+        "time\tgas_level [buckets]\tice\tnote",
+        "elapsed [kg],time,ice,event",
+    ]
+)
 sheets = st.sampled_from(
     [
         "",
@@ -643,3 +679,16 @@ def test_no_file_breaks_the_reading(data: bytes, sheet: str) -> None:
             trial_of(text.encode("utf-8", "replace").decode(), log=log)
         except ReportgenError as error:
             assert 1 <= len(str(error).split("\n")) <= 3
+
+
+def test_clock_times_say_nothing_beside_logs_that_only_count_from_lighting(tmp_path: Path) -> None:
+    (tmp_path / "trial.toml").write_text(
+        'title = "t"\ndate = 2026-03-14\n[burner]\nout = "09:00"\n[water]\nplaced = "05:10"\n', encoding="utf-8"
+    )
+    (tmp_path / "log.csv").write_text(
+        "elapsed [min],cabinet_temperature [degC],event\n0,25,burner lit\n60,5,\n120,-5,\n", encoding="utf-8"
+    )
+    trial = read_trial(tmp_path)
+    assert trial.placed_at is None
+    assert trial.hours(trial.burning[-1][1]) == pytest.approx(2.0)
+    assert [finding.code for finding in trial.findings].count("clock-without-lit") == 2

@@ -122,27 +122,45 @@ def test_a_sheet_with_every_key_is_read() -> None:
     read = parse_sheet(EVERYTHING.encode())
     third = 1 / 3**0.5
     assert (read.title, read.id, read.operator, read.photos) == (
-        "Harbour canteen, run 3", "HC-2026-03", "…", ["photos/ice.jpg"],
-    )  # fmt: skip
+        "Harbour canteen, run 3",
+        "HC-2026-03",
+        "…",
+        ["photos/ice.jpg"],
+    )
     assert (read.date, read.time_zone, read.photo_consent) == (dt.date(2026, 3, 14), "Indian/Mauritius", True)
     assert read.altitude is not None and read.altitude.value == 40.0
     assert values(read.burner) == {"lit": "09:05", "out": "12:40", "description": "…"}
     assert values(read.gas) == {
-        "kind": "holder", "isolated": True, "level_area": (2400.0, round(third / 2, 9)),
-        "level_table": [[0, 0], [10, 24], [20, 47]], "accuracy": (round(2 * third, 9), 0.0),
-        "resolution": (2.0, round(third / 2, 9)), "capacity": (210.0, round(third / 2, 9)),
-        "reserve": (20.0, round(third / 2, 9)), "temperature": (27.0, 1.0), "pressure": (0.9, 0.05),
-        "atmospheric": (100.9, round(third / 20, 9)), "dry": False, "methane": (61.0, 3.0),
+        "kind": "holder",
+        "isolated": True,
+        "level_area": (2400.0, round(third / 2, 9)),
+        "level_table": [[0, 0], [10, 24], [20, 47]],
+        "accuracy": (round(2 * third, 9), 0.0),
+        "resolution": (2.0, round(third / 2, 9)),
+        "capacity": (210.0, round(third / 2, 9)),
+        "reserve": (20.0, round(third / 2, 9)),
+        "temperature": (27.0, 1.0),
+        "pressure": (0.9, 0.05),
+        "atmospheric": (100.9, round(third / 20, 9)),
+        "dry": False,
+        "methane": (61.0, 3.0),
         "methane_method": "analyser",
-    }  # fmt: skip
+    }
     assert values(read.cabinet)["accuracy"] == (round(0.5 * third, 9), 0.0)
     assert values(read.cabinet)["heat_leak"] == (1.1, 0.2)
     assert values(read.boiler) == {"temperature": (180.0, 10.0)}
     assert values(read.water) == {
-        "mass": (1.2, 0.01), "placed": "09:10", "temperature": (24.0, 0.5), "ice_temperature": (-6.0, 1.0),
-        "ice_mass": (1.15, 0.01), "end_point": "tilted, no liquid moves", "containers": 4, "potable": False,
-        "shape": "slab", "thickness": (40.0, round(third / 2, 9)),
-    }  # fmt: skip
+        "mass": (1.2, 0.01),
+        "placed": "09:10",
+        "temperature": (24.0, 0.5),
+        "ice_temperature": (-6.0, 1.0),
+        "ice_mass": (1.15, 0.01),
+        "end_point": "tilted, no liquid moves",
+        "containers": 4,
+        "potable": False,
+        "shape": "slab",
+        "thickness": (40.0, round(third / 2, 9)),
+    }
     assert values(read.digester)["specific_yield"] == (110.0, 20.0)
     assert read.audience == {"visitors": 35}
     assert read.costs == {"currency": "MUR", "burner": 2400}
@@ -244,26 +262,42 @@ def test_a_photo_outside_the_folder_is_refused(text: str) -> None:
         ("site = 3", "trial.toml:2: site: found 3, expected a text in quotation marks"),
         ("photo_consent = 1", "trial.toml:2: photo_consent: found 1, expected true or false"),
         ("[water]\ncontainers = 1.5", "trial.toml:3: water.containers: found 1.5, expected a whole number"),
-        ("[gas]\nlevel_table = [[0, 0]]", ("trial.toml:3: gas.level_table: found a list, expected two or more pairs of "
-         "level and volume")),
+        (
+            "[gas]\nlevel_table = [[0, 0]]",
+            ("trial.toml:3: gas.level_table: found a list, expected two or more pairs of level and volume"),
+        ),
         ("[gas]\nlevel_table = [[0, nan], [1, 1]]", "trial.toml:3: gas.level_table: found nan, expected a number"),
         ("gas.kind = 'tank'", 'trial.toml:2: gas.kind: found "tank", expected "holder", "meter" or "flow"'),
         ("gas = { knid = 'meter' }", 'trial.toml:2: the key gas.knid is not known; the nearest known key is "kind"'),
-        ("[costs]\nburner = true",
-        "trial.toml:3: costs.burner: found true, expected a number or a text in quotation marks"),
-        ("[audience]\nvisitors = 0x" + "f" * 5000, ("trial.toml:3: audience.visitors: found a number of many digits, "
-         "expected a number or a text in quotation marks")),
-        ('[files."a.csv"]\ndate_ordr = "day first"', ('trial.toml:3: the key files."a.csv".date_ordr is not known; the '
-         'nearest known key is "date_order"')),
-        ('[columns]\n"a.csv" = { tme = "t" }',
-        ('trial.toml:3: columns."a.csv": found tme, which is no column of a log; '
-         'the nearest known is "time"')),
-        ('time_zone = """Indian\nOcean"""',
-        ('trial.toml:2: time_zone: found "Indian Ocean", expected an IANA zone such '
-         'as "Indian/Mauritius" or "UTC"')),
+        (
+            "[costs]\nburner = true",
+            "trial.toml:3: costs.burner: found true, expected a number or a text in quotation marks",
+        ),
+        (
+            "[audience]\nvisitors = 0x" + "f" * 5000,
+            (
+                "trial.toml:3: audience.visitors: found a number of many digits, "
+                "expected a number or a text in quotation marks"
+            ),
+        ),
+        (
+            '[files."a.csv"]\ndate_ordr = "day first"',
+            ('trial.toml:3: the key files."a.csv".date_ordr is not known; the nearest known key is "date_order"'),
+        ),
+        (
+            '[columns]\n"a.csv" = { tme = "t" }',
+            ('trial.toml:3: columns."a.csv": found tme, which is no column of a log; the nearest known is "time"'),
+        ),
+        (
+            'time_zone = """Indian\nOcean"""',
+            (
+                'trial.toml:2: time_zone: found "Indian Ocean", expected an IANA zone such '
+                'as "Indian/Mauritius" or "UTC"'
+            ),
+        ),
         ("[gas]\nmethane = '161 %'", 'trial.toml:3: gas.methane: found "161 %", expected 0 to 100 %'),
     ],
-)  # fmt: skip
+)
 def test_a_fault_says_line_key_found_and_expected(text: str, expected: str) -> None:
     assert fault(text) == expected
 

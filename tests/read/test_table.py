@@ -41,8 +41,9 @@ def test_any_usual_encoding_gives_the_same_cells(encoding: str, end: str) -> Non
     assert column(found, "time") == ["09:05", "09:15"]
     assert column(found, "note") == ["", "blau 24 °C"]
     assert found.rows.tolist() == [2, 3]
-    assert [(f.code, f.row) for f in findings] == ([("encoding", 3)] if encoding == "cp1252" and end != "\r" else
-                                                   [("encoding", 1)] if encoding == "cp1252" else [])  # fmt: skip
+    assert [(f.code, f.row) for f in findings] == (
+        [("encoding", 3)] if encoding == "cp1252" and end != "\r" else [("encoding", 1)] if encoding == "cp1252" else []
+    )
 
 
 @pytest.mark.parametrize("data", [b"PK\x03\x04\x00\x00", b"\xff\xfet\x00i", b"\xef\xbb\xbf\xff\xff"])
@@ -86,9 +87,10 @@ def test_the_header_stands_within_two_hundred_lines() -> None:
 def test_units_and_unknown_columns_are_told_apart() -> None:
     found = table('Time;"Gas Volume (m3)";ambient-temperature;battery [V];\n09:05;1;2;3;\n')
     assert [(h.column, h.unit, h.header) for h in found.headings] == [
-        ("time", None, "Time"), ("gas_volume", "m3", "Gas Volume (m3)"),
+        ("time", None, "Time"),
+        ("gas_volume", "m3", "Gas Volume (m3)"),
         ("ambient_temperature", None, "ambient-temperature"),
-    ]  # fmt: skip
+    ]
     assert found.unknown == ("battery [V]",)
 
 

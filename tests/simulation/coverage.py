@@ -90,10 +90,19 @@ def one(seed: int, kind: Kind | None = None) -> list[Found]:
 def _found(seed: int, key: str, figure: Any, made: Simulated) -> Found:
     low, high = figure.interval if figure.is_given else (math.nan, math.nan)
     return Found(
-        seed, key, made.truth.get(key), figure.value if figure.is_given else None,
-        figure.standard_uncertainty if figure.is_given else math.nan, low, high, figure.interval_kind,
-        key in made.supported, key in made.never, str(figure.reason or figure.method or ""), made.traits,
-    )  # fmt: skip
+        seed,
+        key,
+        made.truth.get(key),
+        figure.value if figure.is_given else None,
+        figure.standard_uncertainty if figure.is_given else math.nan,
+        low,
+        high,
+        figure.interval_kind,
+        key in made.supported,
+        key in made.never,
+        str(figure.reason or figure.method or ""),
+        made.traits,
+    )
 
 
 def everything(seeds: Iterable[int], workers: int = 2, kind: Kind | None = None) -> list[Found]:

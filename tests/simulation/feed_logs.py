@@ -11,9 +11,17 @@ from drawing import Kind, quoted
 from physics import Floats, daily_gas, standard_dry, standard_pressure
 
 WASTE_KEYS = (
-    "gas_produced", "waste_fed", "gas_yield_fresh", "gas_yield_vs", "methane_yield_vs", "gas_yield_model",
-    "waste_for_run", "waste_to_ice", "loading_rate", "retention_time",
-)  # fmt: skip
+    "gas_produced",
+    "waste_fed",
+    "gas_yield_fresh",
+    "gas_yield_vs",
+    "methane_yield_vs",
+    "gas_yield_model",
+    "waste_for_run",
+    "waste_to_ice",
+    "loading_rate",
+    "retention_time",
+)
 HISTORY = 160  # days of feeding before the feed log
 
 

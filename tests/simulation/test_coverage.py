@@ -19,9 +19,15 @@ LOWER_TAIL = 0.001
 FARTHEST_MEAN = 3.29
 #: Median half-width of the interval over the truth; of the floor, over the fall from start to floor.
 WIDEST = {
-    "gas_used": 0.07, "energy_used": 0.10, "cooling_rate_mean": 0.15, "cooling_time_constant": 0.15,
-    "temperature_floor": 0.15, "time_to_0": 0.12, "heat_removed": 0.04, "waste_to_ice": 0.12,
-}  # fmt: skip
+    "gas_used": 0.07,
+    "energy_used": 0.10,
+    "cooling_rate_mean": 0.15,
+    "cooling_time_constant": 0.15,
+    "temperature_floor": 0.15,
+    "time_to_0": 0.12,
+    "heat_removed": 0.04,
+    "waste_to_ice": 0.12,
+}
 LEAST_GIVEN = 0.90
 
 

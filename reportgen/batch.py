@@ -13,6 +13,7 @@ from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_complet
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote
 
 from reportgen import __version__
 from reportgen.errors import ReportgenError
@@ -235,7 +236,7 @@ def harmless(cell: str) -> str:
 
 def _index(folder: Path, outcomes: Sequence[Outcome], orders: Sequence[Order], out: Path) -> str:
     links = [
-        (order.out.relative_to(out) / ("report.html" if "html" in order.formats else "report.md")).as_posix()
+        quote((order.out.relative_to(out) / ("report.html" if "html" in order.formats else "report.md")).as_posix())
         for order in orders
     ]
     names = [order.out.relative_to(out).as_posix() for order in orders]

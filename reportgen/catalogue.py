@@ -1,4 +1,4 @@
-"""The one list of the figures a report can give: key, unit, label, meaning, group. Order here is the order on the page."""
+"""The one list of the figures a report can give: key, unit, label, meaning, group, in the order of the page."""
 
 from __future__ import annotations
 
@@ -19,6 +19,8 @@ class Kind:
         One line for the documents.
     group : str
         Part of the report it stands in.
+    is_extra : bool
+        True for one that only some trials can give: the report leaves it out where it is not given.
     """
 
     key: str
@@ -26,6 +28,7 @@ class Kind:
     label: str
     meaning: str
     group: str
+    is_extra: bool = False
 
 
 GROUPS = ("run", "gas", "cabinet", "ice", "chain", "waste")
@@ -97,6 +100,7 @@ KINDS = {
             "for mean boiler and ambient and lowest cabinet temperature",
             "chain",
         ),
+        Kind("share_of_limit", "1", "Share of the reversible limit", "COP on the ice over that limit", "chain"),
         Kind("waste_fed", "kg", "Waste fed", "fresh mass over the feed log", "waste"),
         Kind("gas_produced", "L", "Gas produced, standard dry", "logged production over the whole log", "waste"),
         Kind("gas_yield_fresh", "L/kg", "Gas per kg of waste", "gas produced over waste fed, totals", "waste"),

@@ -1,11 +1,67 @@
-"""What a reader of a report looks for, and which of it this trial records. A missing item is named, never left blank."""
+"""What a reader of a report looks for, which of it a trial records, and what to write down next time."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
+from reportgen.catalogue import KINDS
+from reportgen.figures import Figure, Results
 from reportgen.message import Message, say
+from reportgen.read.sheet import Sheet
 from reportgen.trial import Trial
+from reportgen.vocabulary import COLUMNS
+
+#: What to write for a fact or a column that is missing, by its place; the values are examples.
+LINES = {
+    "burner.lit": '[burner] lit = "09:05"',
+    "burner.out": '[burner] out = "14:20"',
+    "gas.kind": '[gas] kind = "holder"',
+    "gas.isolated": "[gas] isolated = true",
+    "gas.level_area": '[gas] level_area = "2400 cm^2"',
+    "gas.methane": '[gas] methane = "61 +/- 3 %", methane_method = "analyser"',
+    "gas.methane_method": '[gas] methane_method = "analyser"',
+    "gas.temperature": '[gas] temperature = "27 +/- 1 degC"',
+    "gas.pressure": '[gas] pressure = "9 +/- 0.5 mbar"',
+    "gas.reserve": '[gas] reserve = "20 L"',
+    "altitude": 'altitude = "40 m"',
+    "boiler.temperature": '[boiler] temperature = "180 +/- 10 degC"',
+    "cabinet.heat_leak": '[cabinet] heat_leak = "1.1 +/- 0.2 W/K"',
+    "water.mass": '[water] mass = "1.20 +/- 0.01 kg"',
+    "water.placed": '[water] placed = "09:10"',
+    "water.temperature": '[water] temperature = "24 +/- 0.5 degC"',
+    "water.ice_mass": '[water] ice_mass = "1.15 +/- 0.01 kg"',
+    "water.ice_temperature": '[water] ice_temperature = "-6 +/- 1 degC"',
+    "digester.solids_source": '[digester] solids_source = "measured"',
+    "digester.working_volume": '[digester] working_volume = "900 L"',
+}
+#: Reasons that name no place -> the place that they are about. Each is the beginning of a reason of `figures`.
+ABOUT = {
+    "no gas readings are logged": "gas_volume",
+    "when the burner was lit is not recorded": "burner.lit",
+    "when the burner went out is not recorded": "burner.out",
+    "the ice was not weighed": "water.ice_mass",
+    "the ice was partly frozen; how much of it was not recorded": "water.ice_mass",
+    "total and volatile solids of the feed are not recorded": "total_solids",
+}
+#: Assumptions of a value -> the place that would make it a recorded one.
+INSTEAD = {
+    "methane fraction": "gas.methane",
+    "share frozen": "water.ice_mass",
+    "gas temperature": "gas.temperature",
+    "atmospheric pressure": "altitude",
+    "gas pressure": "gas.pressure",
+    "holder isolated": "gas.isolated",
+    "ice temperature": "water.ice_temperature",
+    "boiler temperature": "boiler.temperature",
+    "reserve": "gas.reserve",
+    "solids of the feed": "digester.solids_source",
+}
+#: More things to add than these are too much for one more trial.
+MOST_ADDITIONS = 6
+_PLACE = re.compile(
+    r"\b(?:burner|gas|cabinet|boiler|water|digester)\.[a-z_]+\b|\b[a-z]+(?:_[a-z]+)+\b|(?<=column )ice\b"
+)
 
 
 @dataclass(frozen=True)
@@ -83,3 +139,71 @@ def completeness(trial: Trial) -> list[Item]:
         (say("licence of the data"), bool(sheet.licence), True),
     ]
     return [Item(label, recorded) for label, recorded, applies in items if applies]
+
+
+@dataclass(frozen=True)
+class Addition:
+    """Something to write down next time.
+
+    Attributes
+    ----------
+    place : str
+        A key of `trial.toml` with its table, or a column.
+    gives : tuple of str
+        Keys of the figures that are not given for want of it.
+    firms : tuple of str
+        Keys of the figures that would no longer rest on an assumption about it.
+    """
+
+    place: str
+    gives: tuple[str, ...]
+    firms: tuple[str, ...] = ()
+
+    @property
+    def line(self) -> Message:
+        """What to write."""
+        return say(LINES[self.place]) if self.place in LINES else say("column {name}", name=self.place)
+
+
+def first_cause(figure: Figure) -> Message:
+    """Return why a figure is not given; for one that lacks another figure, why that is not given."""
+    reason = figure.reason or say("the logs do not support it")
+    inner = reason.values.get("reason")
+    return inner if reason.values.get("needs") and isinstance(inner, Message) else reason
+
+
+def additions(trial: Trial, results: Results) -> list[Addition]:
+    """Return what to add next time: what the most figures lack comes first, then what assumptions stand in for."""
+    lacking: dict[str, list[str]] = {}
+    for key, figure in results.figures.items():
+        if figure.is_given or KINDS[key].is_extra or figure.is_impossible:
+            continue
+        place = place_of(str(first_cause(figure)), trial)
+        if place is not None:
+            lacking.setdefault(place, []).append(key)
+    assumed: dict[str, tuple[str, ...]] = {}
+    for effect in sorted(results.assumptions, key=lambda effect: -(effect.share_of_variance or 0.0)):
+        place = INSTEAD.get(effect.assumption.name) if effect.assumption.of_value else None
+        if place is not None and not _is_recorded(place, trial):
+            assumed.setdefault(place, effect.affects)
+    # A place that gives figures may also firm up others; it is named once.
+    found = [Addition(place, tuple(keys)) for place, keys in sorted(lacking.items(), key=lambda item: -len(item[1]))]
+    found += [Addition(place, (), firms) for place, firms in assumed.items() if place not in lacking]
+    return found[:MOST_ADDITIONS]
+
+
+def place_of(reason: str, trial: Trial) -> str | None:
+    """Return the first key or column that a reason names and the trial does not record; None where there is none."""
+    named = [place for start, place in ABOUT.items() if reason.startswith(start)] + _PLACE.findall(reason)
+    return next(
+        (place for place in named if (place in LINES or place in COLUMNS) and not _is_recorded(place, trial)), None
+    )
+
+
+def _is_recorded(place: str, trial: Trial) -> bool:
+    if place in COLUMNS:
+        return trial.column(place) is not None
+    part: Sheet | object = trial.sheet
+    for name in place.split("."):
+        part = getattr(part, name)
+    return part is not None and part != ""

@@ -22,7 +22,7 @@ DONE, FAILED, WRONG_USAGE, INTERRUPTED = 0, 1, 2, 130
 
 
 def run(arguments: Sequence[str]) -> int:
-    """Run the command line and return its exit status: 0 done, 1 not all could be done, 2 wrong usage, 130 interrupted."""
+    """Run the command line and return its exit status: one of `DONE`, `FAILED`, `WRONG_USAGE`, `INTERRUPTED`."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a console that lacks a character must not stop a report

@@ -35,6 +35,14 @@ def say(text: str, /, **values: Any) -> Message:
     return Message(text, MappingProxyType(values))
 
 
+def say_counted(n: int, one: str, many: str, /, **values: Any) -> Message:
+    """Return the message `one` for a single thing and `many` for any other number; its gap ``{n}`` is the number.
+
+    Two whole sentences, since languages differ in more than an "s" between one and many.
+    """
+    return say(one if n == 1 else many, n=n, **values)
+
+
 def _restored(text: str, values: dict[str, Any]) -> Message:
     return say(text, **values)
 

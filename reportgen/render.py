@@ -36,8 +36,15 @@ _NOTE_TAGS = {
     "h5",
     "h6",
 }
-_MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
-_LINE_STARTS = re.compile(r"^(\s*)([-+=]|\d+[.)])", re.MULTILINE)
+_MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]>#])")
+#: An ampersand that would make a character reference of what follows it.
+_REFERENCE = re.compile(r"&(?=#?\w+;)")
+#: Signs that not every reader of Markdown takes a backslash before; all of them know the references.
+_REFERENCES = {"<": "&lt;", "|": "&#124;", "~": "&#126;"}
+#: What begins an item of a list, a rule or an underlined heading at the start of a line, and nowhere else.
+_BULLET = re.compile(r"^([-+])(?=\s|$|[-\s]*$)")
+_NUMBER = re.compile(r"^(\d+)([.)])(?=\s|$)")
+_UNDERLINE = re.compile(r"^=(?==*$)")
 
 
 def templates_folder() -> Path:
@@ -83,8 +90,11 @@ def notes_to_html(notes: str) -> Markup:
 
 def escape_markdown(value: object) -> str:
     """Return text that Markdown shows as it is, on one line."""
-    text = " ".join(str(value).split())
-    return _LINE_STARTS.sub(r"\1\\\2", _MARKDOWN_SIGNS.sub(r"\\\1", text))
+    text = _MARKDOWN_SIGNS.sub(r"\\\1", _REFERENCE.sub("&amp;", " ".join(str(value).split())))
+    text = _NUMBER.sub(r"\1\\\2", _BULLET.sub(r"\\\1", text))
+    for sign, reference in _REFERENCES.items():
+        text = text.replace(sign, reference)
+    return _UNDERLINE.sub("&#61;", text)
 
 
 def quote_markdown(value: str) -> str:

@@ -14,6 +14,7 @@ from reportgen import __version__
 from reportgen.calc import series
 from reportgen.catalogue import KINDS
 from reportgen.figures import Figure, Results
+from reportgen.figures.budget import budget_of
 from reportgen.trial import LEVELS, Finding, Trial
 
 FORMAT, VERSION = "trial-results", 1
@@ -22,6 +23,8 @@ MOST_SERIES_POINTS = 240
 SERIES = ("cabinet_temperature", "ambient_temperature", "water_temperature", "gas_volume", "gas_level", "gas_flow")
 #: Numbers are written to this many significant digits: beyond any reading, below any difference of machines.
 DIGITS = 10
+#: Shares of a variance need fewer.
+SHARE_DIGITS = 4
 
 
 def results_document(trial: Trial, results: Results) -> dict[str, Any]:
@@ -72,8 +75,8 @@ def to_json(document: Mapping[str, Any]) -> str:
 
 
 def started(trial: Trial) -> str | None:
-    """Return when the burner was first lit, with the offset of the trial's zone; None where no date is known."""
-    if trial.lit_at is None or not trial.dated:
+    """Return when the burner was first lit, with the offset of its zone; None where no date or no clock is known."""
+    if trial.lit_at is None or not trial.dated or not trial.clocked:
         return None
     return dt.datetime.fromtimestamp(trial.lit_at, trial.zone).isoformat(timespec="seconds")
 
@@ -121,7 +124,16 @@ def _figure(key: str, figure: Figure) -> dict[str, Any]:
         "inputs": list(figure.inputs),
         "working": str(figure.working) if figure.working else "",
         "assumptions": [assumption.name for assumption in figure.assumptions],
+        "budget": _budget(figure),
     }
+
+
+def _budget(figure: Figure) -> list[dict[str, Any]]:
+    budget = budget_of(figure)
+    return [
+        {"source": part.source, "share_of_variance": _number(part.share, SHARE_DIGITS)}
+        for part in (budget.contributions if budget is not None else ())
+    ]
 
 
 def _series(trial: Trial) -> dict[str, Any]:
@@ -165,6 +177,14 @@ def results_schema() -> dict[str, Any]:
             "method": text,
             "inputs": {"type": "array", "items": text},
             "working": text,
+            "budget": {
+                "type": "array",
+                "items": {
+                    "type": "object",
+                    "required": ["source", "share_of_variance"],
+                    "properties": {"source": text, "share_of_variance": {"type": "number", "minimum": 0, "maximum": 1}},
+                },
+            },
         },
     }
     not_given = {
@@ -211,7 +231,12 @@ def results_schema() -> dict[str, Any]:
                 "type": "object",
                 "required": list(KINDS),
                 "properties": {
-                    key: {"$ref": "#/$defs/figure", "properties": {"unit": {"const": kind.unit}}}
+                    key: {
+                        "$ref": "#/$defs/figure",
+                        "title": kind.label,
+                        "description": kind.meaning,
+                        "properties": {"unit": {"const": kind.unit}},
+                    }
                     for key, kind in KINDS.items()
                 },
                 "additionalProperties": {"$ref": "#/$defs/figure"},

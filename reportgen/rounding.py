@@ -1,30 +1,52 @@
-"""Numbers as people read them: digits follow the uncertainty, and nothing is rounded into a claim."""
+"""Numbers as people read them: digits follow the uncertainty, and nothing is rounded into a claim.
 
+One rule gives the digits of a value, of its standard uncertainty and of the ends of its interval alike: the standard
+uncertainty keeps two significant digits where its first is 1 or 2, else one (JCGM 100:2008, 7.2.6 asks for at most
+two), and all the others have as many decimals. Halves are rounded away from nought.
+"""
+
+import decimal
 import math
 
-#: Significant digits of a printed uncertainty (JCGM 100:2008, 7.2.6: at most two).
-UNCERTAINTY_DIGITS = 2
+#: A first digit from here on tells enough alone: leaving the second out moves the value by a sixth of the
+#: uncertainty at most (ours).
+ENOUGH_ALONE = 3
 #: Significant digits of a number that carries no uncertainty of its own.
 PLAIN_DIGITS = 4
+#: Significant digits of a number in a headline or a picture, unless its range is too narrow for them.
+SHORT_DIGITS = 3
+#: No instrument of a trial tells more decimals than these.
+MOST_DECIMALS = 9
 #: From here on even people write powers of ten.
 LARGEST_PLAIN = 1e15
 MINUS = "\N{MINUS SIGN}"
+_EXACT = decimal.Context(prec=700, rounding=decimal.ROUND_HALF_UP)
 
 
-def decimals_for(uncertainty: float, digits: int = UNCERTAINTY_DIGITS) -> int:
-    """Return how many decimals show `uncertainty` to that many digits (negative: tens, hundreds)."""
-    exponent = math.floor(math.log10(uncertainty))
+def decimals_for(uncertainty: float, digits: int | None = None) -> int:
+    """Return how many decimals show `uncertainty` to so many digits, by default the rule's (negative: tens)."""
+    written = decimal.Decimal(repr(float(uncertainty)))
+    exponent = written.adjusted()
+    if digits is None:
+        return 1 - exponent if written.as_tuple().digits[0] < ENOUGH_ALONE else -exponent
     # 0.0996 to two digits is 0.10: the rounding itself may carry into the next power of ten.
-    if round(uncertainty, digits - 1 - exponent) >= float(f"1e{exponent + 1}"):
+    if _rounded(uncertainty, digits - 1 - exponent).adjusted() > exponent:
         exponent += 1
     return digits - 1 - exponent
 
 
+def _rounded(value: float, decimals: int) -> decimal.Decimal:
+    written = decimal.Decimal(repr(float(value)))
+    return written.quantize(decimal.Decimal(1).scaleb(-decimals), context=_EXACT)
+
+
 def fixed(value: float, decimals: int) -> str:
     """Return `value` with that many decimals, a true minus sign and no negative zero."""
-    rounded = round(value, decimals)
-    text = f"{rounded + 0.0:.{max(decimals, 0)}f}"
-    return text.replace("-", MINUS) if float(text) != 0 else text.lstrip("-")
+    if not math.isfinite(value):
+        return f"{value}".replace("-", MINUS)
+    rounded = _rounded(value, decimals)
+    text = f"{rounded:.{max(decimals, 0)}f}"
+    return text.replace("-", MINUS) if rounded else text.lstrip("-")
 
 
 def plain(value: float, digits: int = PLAIN_DIGITS) -> str:
@@ -42,27 +64,49 @@ def with_uncertainty(value: float, uncertainty: float) -> str:
     """Return `value` with the digits that its standard uncertainty supports."""
     if not _can_round(uncertainty, value):
         return plain(value)
-    return fixed(value, min(decimals_for(uncertainty), 9))
+    return fixed(value, min(decimals_for(uncertainty), MOST_DECIMALS))
 
 
-def interval(low: float, high: float) -> tuple[str, str]:
-    """Return both ends of an interval with digits that suit its width."""
-    width = high - low
-    if not _can_round(width, low, high):
+def interval(low: float, high: float, uncertainty: float) -> tuple[str, str]:
+    """Return both ends of an interval with the digits that the standard uncertainty supports."""
+    if not _can_round(uncertainty, low, high):
         return plain(low), plain(high)
-    decimals = min(decimals_for(width / 4), 9)
+    decimals = min(decimals_for(uncertainty), MOST_DECIMALS)
+    if high > low and fixed(low, decimals) == fixed(high, decimals):
+        decimals = decimals_for((high - low) / 2, 1)
     return fixed(low, decimals), fixed(high, decimals)
 
 
 def about(value: float, low: float, high: float) -> tuple[str, str, str]:
-    """Return a value and the ends of its range to two significant digits, more where the range is narrow."""
-    largest = max(abs(value), abs(low), abs(high))
-    if not _can_round(largest, value, low, high):
-        return plain(value), plain(low), plain(high)
-    decimals = 1 - math.floor(math.log10(largest))
-    if high > low and fixed(low, decimals) == fixed(high, decimals):
-        decimals = decimals_for((high - low) / 2, 1)
+    """Return a value and the ends of its range as a headline or a picture says them.
+
+    Digits follow half the width of the range by the rule of this module, with three significant digits at most; a range
+    too narrow for three is still shown as a range. A last nought that all three share is left out.
+    """
+    half, largest = (high - low) / 2, max(abs(value), abs(low), abs(high))
+    if not _can_round(half, value, low, high):
+        return plain(value, SHORT_DIGITS), plain(low, SHORT_DIGITS), plain(high, SHORT_DIGITS)
+    fewest = decimals_for(half, 1)
+    decimals = min(decimals_for(half), max(SHORT_DIGITS - 1 - math.floor(math.log10(largest)), fewest))
+    parts = (value, low, high)
+    if decimals > fewest and all(_rounded(part, decimals) == _rounded(part, fewest) for part in parts):
+        decimals = fewest
     return fixed(value, decimals), fixed(low, decimals), fixed(high, decimals)
+
+
+def duration(hours: float) -> str:
+    """Return a time span with its unit: minutes below one hour, else hours with one decimal."""
+    return time_span(hours, hours)[1]
+
+
+def time_span(low: float, high: float) -> tuple[str, str]:
+    """Return two time spans [h] with their unit, minutes if both are below one hour, that differ if they can."""
+    in_minutes = max(abs(low), abs(high)) < 1
+    per_hour, unit = (60, "min") if in_minutes else (1, "h")
+    decimals = 0 if in_minutes or max(abs(low), abs(high)) >= 100 else 1
+    if low != high and fixed(low * per_hour, decimals) == fixed(high * per_hour, decimals):
+        decimals += 1
+    return f"{fixed(low * per_hour, decimals)} {unit}", f"{fixed(high * per_hour, decimals)} {unit}"
 
 
 def _can_round(scale: float, *values: float) -> bool:

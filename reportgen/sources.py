@@ -168,12 +168,6 @@ _ALL = (
         "read",
     ),
     Source(
-        "niosh-osha-carbon-monoxide",
-        "Carbon monoxide over a working day: OSHA 50 ppm, NIOSH 35 ppm with a ceiling of 200 ppm; NIOSH "
-        "takes 1200 ppm as dangerous to life. Read in restatements.",
-        "read",
-    ),
-    Source(
         "who-carbon-monoxide",
         "WHO guidelines for carbon monoxide indoors: 100 mg/m3 over 15 minutes, 35 over 1 hour, 10 over "
         "8 hours (2010) and 4 over 24 hours (2021).",

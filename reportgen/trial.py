@@ -1,4 +1,4 @@
-"""What a trial is: the stated facts and the readings, in plain numbers of known units, each with the row it came from."""
+"""What a trial is: stated facts and readings, in plain numbers of known units, each with the row it came from."""
 
 from __future__ import annotations
 
@@ -205,6 +205,8 @@ class Trial:
         By column name, excluded readings left out.
     excluded : mapping of str to Readings
         Readings that are shown but not used.
+    clocked : bool
+        False where times only count from lighting, so that the clock time of no moment is known.
     """
 
     folder: str
@@ -224,6 +226,7 @@ class Trial:
     notes: tuple[Event, ...]
     inputs: tuple[InputFile, ...]
     findings: tuple[Finding, ...] = field(default=())
+    clocked: bool = True
 
     def hours(self, at: float) -> float:
         """Return the time from first lighting to `at` [s] in hours."""

@@ -104,6 +104,23 @@ ALIASES = {
     "in": "inch",
     "ft": "foot",
     "w/k": "watt/kelvin",
+    "w": "watt",
+    "kw": "kilowatt",
+    "k/h": "kelvin/hour",
+    "c/h": "kelvin/hour",
+    "°c/h": "kelvin/hour",
+    "ºc/h": "kelvin/hour",
+    "degc/h": "kelvin/hour",
+    "f/h": "delta_degF/hour",
+    "°f/h": "delta_degF/hour",
+    "degf/h": "delta_degF/hour",
+    "k/min": "kelvin/minute",
+    "c/min": "kelvin/minute",
+    "°c/min": "kelvin/minute",
+    "degc/min": "kelvin/minute",
+    "kg/d": "kilogram/day",
+    "kg/day": "kilogram/day",
+    "kg/24h": "kilogram/day",
     "l/kg": "liter/kilogram",
     "m3/kg": "m^3/kilogram",
     "cm2": "cm^2",
@@ -127,6 +144,20 @@ _QUANTITY = re.compile(
     rf"\(?\s*(?P<value>{_NUMBER})\s*(?:(?:\+/-|±|\+-)\s*(?P<spread>{_NUMBER}))?\s*\)?\s*"
     r"(?P<unit>(?:[^()\d,.\s][^(),]*?)?)\s*(?:\(\s*(?P<kind>limits|k\s*=\s*\d+(?:\.\d+)?)\s*\))?\s*"
 )
+#: Limits taken for a quantity without a stated uncertainty are half of its last written digit, but at most these: a
+#: share of the value, or an amount in its unit (common practice, no source). "1 kg" never means half a kilogram.
+WIDEST_DEFAULT = {
+    "kg": (0.02, 0.0),
+    "L": (0.02, 0.0),
+    "cm^2": (0.02, 0.0),
+    "mm": (0.05, 0.0),
+    "L/kg": (0.2, 0.0),
+    "W/K": (0.2, 0.0),
+    "degC": (0.0, 1.0),
+    "kPa": (0.0, 0.1),
+    "%": (0.0, 3.0),
+    "m": (0.0, 10.0),
+}
 #: Dimensions in words, for messages.
 EXAMPLES = {
     "degC": 'a temperature such as "24 +/- 0.5 degC"',
@@ -140,6 +171,10 @@ EXAMPLES = {
     "cm^2": 'an area such as "2400 cm^2"',
     "L/kg": 'a yield such as "110 +/- 20 L/kg"',
     "W/K": 'a heat leak such as "1.1 +/- 0.2 W/K"',
+    "W": 'a power such as "120 +/- 5 W"',
+    "h": 'a duration such as "2.5 +/- 0.1 h"',
+    "K/h": 'a cooling rate such as "12 +/- 1 K/h"',
+    "kg/d": 'an amount a day such as "3.0 +/- 0.2 kg/d"',
 }
 
 
@@ -161,7 +196,8 @@ class Stated:
     text : str
         As it was written.
     has_uncertainty : bool
-        False where nothing was said: then half of the last written digit is taken as limits of error.
+        False where nothing was said: then half of the last written digit is taken as limits of error, at most
+        `WIDEST_DEFAULT`.
     """
 
     value: float
@@ -243,7 +279,8 @@ def parse_stated(text: str, target: str) -> Stated:
     """Read a quantity string such as ``"61 +/- 3 % (limits)"`` into `target` units.
 
     ``+/-`` gives a standard uncertainty; with ``(limits)`` the half-width of a rectangular distribution; with
-    ``(k=2)`` an expanded one. Without it, half of the last written digit is taken as limits of error.
+    ``(k=2)`` an expanded one. Without it, half of the last written digit is taken as limits of error, at most
+    `WIDEST_DEFAULT`.
 
     Raises
     ------
@@ -252,15 +289,17 @@ def parse_stated(text: str, target: str) -> Stated:
     """
     value, spread, unit, kind = _parts(text, target)
     factor, offset = _conversion_of(text, unit, target)
-    half_width = 0.5 * _last_digit(value)
-    has_uncertainty = spread is not None
-    deviation = _standard(float(spread), kind) if spread is not None else half_width / 3**0.5
+    number = float(value) * factor + offset
+    if spread is not None:
+        deviation = _standard(float(spread), kind) * abs(factor)
+    else:
+        share, amount = WIDEST_DEFAULT.get(target, (0.0, math.inf))
+        deviation = min(0.5 * _last_digit(value) * abs(factor), share * abs(number) + amount) / 3**0.5
     if deviation < 0:
         raise UnitError(f'found "{text}", expected an uncertainty that is not negative')
-    number = float(value) * factor + offset
-    if not (math.isfinite(number) and math.isfinite(deviation * factor)):
+    if not (math.isfinite(number) and math.isfinite(deviation)):
         raise UnitError(f'found "{text}", expected a smaller number')
-    return Stated(number, deviation * abs(factor), target, text.strip(), has_uncertainty)
+    return Stated(number, deviation, target, text.strip(), spread is not None)
 
 
 def parse_accuracy(text: str, target: str) -> Stated:

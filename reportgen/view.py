@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from reportgen import __version__, checklist, rounding, wording
@@ -17,26 +18,30 @@ from reportgen.trial import Finding, Trial
 
 #: Assumed uncertainties that make up less than this share of a variance are named together.
 SLIGHT_SHARE = 0.01
+#: Labels of figures in a sentence, at most.
+MOST_LABELS = 4
 
 
 @dataclass(frozen=True)
 class FigureView:
-    """A figure as text: `value`, `uncertainty` and `interval` with their digits, and how it is known."""
+    """A figure as text: `value`, `uncertainty` and `interval` with their digits, and how it is known.
 
-    key: str
+    One that is not given has a `reason` instead, and a `bound` where one side of it is known.
+    """
+
     label: str
-    value: str
-    uncertainty: str
-    interval: str
-    interval_kind: str
     unit: str
     basis: str
     basis_word: str
-    method: str
-    working: str
-    inputs: tuple[str, ...]
-    reason: str
-    bound: str
+    value: str = ""
+    uncertainty: str = ""
+    interval: str = ""
+    interval_remark: str = ""
+    method: str = ""
+    working: str = ""
+    inputs: tuple[str, ...] = ()
+    reason: str = ""
+    bound: str = ""
 
 
 @dataclass(frozen=True)
@@ -45,14 +50,28 @@ class GroupView:
 
     title: str
     given: tuple[FigureView, ...]
-    missing: tuple[FigureView, ...]
+
+
+@dataclass(frozen=True)
+class CauseView:
+    """A reason, and the figures that are not given for it, with what is known of them."""
+
+    reason: str
+    figures: str
+
+
+@dataclass(frozen=True)
+class AdditionView:
+    """A line or column to write down next time, and what for."""
+
+    line: str
+    use: str
 
 
 @dataclass(frozen=True)
 class ChartView:
     """A chart with its words, its picture as a data address, and its file name for Markdown."""
 
-    name: str
     title: str
     alt: str
     data_address: str
@@ -70,7 +89,6 @@ class AssumptionView:
     why: str
     affects: str
     effect: str
-    of_value: bool
 
 
 @dataclass(frozen=True)
@@ -78,8 +96,6 @@ class FindingView:
     """A finding as text."""
 
     level: str
-    level_word: str
-    code: str
     place: str
     message: str
     effect: str
@@ -89,7 +105,6 @@ class FindingView:
 class SafetyView:
     """A safety note as text."""
 
-    severity: str
     text: str
     reason: str
     rows: str
@@ -115,20 +130,25 @@ class ReportView:
     top_warnings: tuple[SafetyView, ...]
     headline: tuple[str, ...]
     not_shown: tuple[str, ...]
+    additions: tuple[AdditionView, ...]
     key_figures: tuple[FigureView, ...]
     charts: tuple[ChartView, ...]
+    how_to_read: tuple[tuple[str, str], ...]
     groups: tuple[GroupView, ...]
+    causes: tuple[CauseView, ...]
     workings: tuple[FigureView, ...]
     assumptions: tuple[AssumptionView, ...]
     findings: tuple[FindingView, ...]
     completeness: str
     not_recorded: tuple[str, ...]
     method: tuple[str, ...]
-    deviations: tuple[str, ...]
+    noted: tuple[tuple[str, str], ...]
     notes: str
     safety: tuple[SafetyView, ...]
     sources: tuple[tuple[str, str], ...]
     files: tuple[FileView, ...]
+    licence: str
+    signed_by: str
     version: str
     issued: str
 
@@ -147,18 +167,18 @@ def build_view(trial: Trial, results: Results, issued: dt.date | None = None) ->
         facts=tuple(_facts(trial)),
         outcome=_outcome(trial),
         top_warnings=tuple(map(_safety, top)),
-        headline=tuple(map(str, wording.headline(results))),
+        headline=tuple(map(str, wording.headline(trial, results))),
         not_shown=tuple(map(str, wording.not_shown(trial, results))),
-        key_figures=tuple(figures[key] for key in wording.KEY_FIGURES),
+        additions=tuple(map(_addition, checklist.additions(trial, results))),
+        key_figures=tuple(_figure(key, results[key], short=True) for key in wording.KEY_FIGURES),
         charts=tuple(map(_chart, build_charts(trial, results))),
+        how_to_read=tuple((str(term), str(meaning)) for term, meaning in wording.HOW_TO_READ),
         groups=tuple(
-            GroupView(
-                str(wording.GROUPS[group]),
-                tuple(view for key, view in figures.items() if KINDS[key].group == group and view.value),
-                tuple(view for key, view in figures.items() if KINDS[key].group == group and not view.value),
-            )
+            GroupView(str(wording.GROUPS[group]), given)
             for group in GROUPS
+            if (given := tuple(view for key, view in figures.items() if KINDS[key].group == group and view.value))
         ),
+        causes=tuple(_causes(results)),
         workings=tuple(view for view in figures.values() if view.working),
         assumptions=tuple(_assumptions(results)),
         findings=tuple(map(_finding, results.findings)),
@@ -171,7 +191,7 @@ def build_view(trial: Trial, results: Results, issued: dt.date | None = None) ->
         ),
         not_recorded=tuple(str(item.label) for item in missing),
         method=tuple(map(str, wording.method(trial, results))),
-        deviations=tuple(text for text in (sheet.reason, sheet.incidents) if text),
+        noted=tuple(_noted(trial)),
         notes=sheet.notes.strip(),
         safety=tuple(map(_safety, notes)),
         sources=tuple(
@@ -181,6 +201,8 @@ def build_view(trial: Trial, results: Results, issued: dt.date | None = None) ->
             )
         ),
         files=tuple(FileView(source.file, source.rows, source.sha256) for source in trial.inputs),
+        licence=sheet.licence,
+        signed_by=sheet.signed_by,
         version=__version__,
         issued=issued.isoformat() if issued else "",
     )
@@ -193,27 +215,63 @@ def _facts(trial: Trial) -> list[tuple[str, str]]:
         (say("Site"), sheet.site),
         (say("Region"), sheet.region),
         (say("Date"), _when(trial)),
+        (say("Outcome"), str(wording.OUTCOMES[sheet.outcome]) if sheet.outcome else ""),
         (say("Operator"), sheet.operator),
         (say("Series"), sheet.series),
         (say("Appliance"), sheet.cabinet.appliance),
         (say("Burner"), sheet.burner.description),
         (say("Thermometer in the cabinet"), sheet.cabinet.probe_position),
+        (say("Containers of water"), str(sheet.water.containers or "")),
         (say("How solid was judged"), sheet.water.end_point),
+        (say("People"), "; ".join(_named(sheet.audience))),
+        (say("Costs"), _costs(trial)),
     ]
     return [(str(label), value) for label, value in facts if value]
 
 
+def _named(amounts: Mapping[str, int | float | str | bool]) -> list[str]:
+    """Return free names with their amounts: ``fish sellers 6``."""
+    said: dict[bool, Message] = {True: say("yes"), False: say("no")}
+    return [
+        str(
+            say(
+                "{name} {amount}",
+                name=name.replace("_", " "),
+                amount=said[amount] if isinstance(amount, bool) else f"{amount}",
+            )
+        )
+        for name, amount in amounts.items()
+    ]
+
+
+def _costs(trial: Trial) -> str:
+    costs = dict(trial.sheet.costs)
+    currency = f"{costs.pop('currency', '')}".strip()
+    named = "; ".join(_named(costs))
+    return str(say("{costs} (in {currency})", costs=named, currency=currency)) if currency and named else named
+
+
+def _noted(trial: Trial) -> list[tuple[str, str]]:
+    """Return what the operator wrote of the course of the trial, with its labels."""
+    sheet = trial.sheet
+    noted = [(say("Reason given"), sheet.reason), (say("Incidents"), sheet.incidents or say("none recorded"))]
+    return [(str(label), str(text)) for label, text in noted if text]
+
+
 def _when(trial: Trial) -> str:
+    """Return date and times of the run; only the date where the logs count from the lighting."""
     if trial.lit_at is None:
         return ""
-    zone = trial.sheet.time_zone or "UTC"
-    lit = dt.datetime.fromtimestamp(trial.lit_at, trial.zone)
-    out = dt.datetime.fromtimestamp(trial.out_at, trial.zone) if trial.out_at is not None else None
-    day = lit.strftime("%Y-%m-%d, ") if trial.dated else ""
-    if out is None:
-        return f"{day}{lit:%H:%M} ({zone})"
-    until = f"{out:%H:%M}" if out.date() == lit.date() or not trial.dated else f"{out:%Y-%m-%d, %H:%M}"
-    return str(say("{day}burner lit {lit}, out {out} ({zone})", day=day, lit=f"{lit:%H:%M}", out=until, zone=zone))
+    day = dt.datetime.fromtimestamp(trial.lit_at, trial.zone).strftime("%Y-%m-%d") if trial.dated else ""
+    lit = str(wording.clock(trial, trial.lit_at))
+    if not lit:
+        counted = say("times count from lighting")
+        return str(say("{day} ({counted})", day=day, counted=counted) if day else counted)
+    zone = trial.sheet.time_zone or say("time zone not stated")
+    times = say("burner lit {lit}", lit=lit)
+    if trial.out_at is not None:
+        times = say("burner lit {lit}, out {out}", lit=lit, out=wording.clock(trial, trial.out_at))
+    return str(say("{day}{times} ({zone})", day=f"{day}, " if day else "", times=times, zone=zone))
 
 
 def _outcome(trial: Trial) -> str:
@@ -224,60 +282,83 @@ def _outcome(trial: Trial) -> str:
     return str(say("This trial was aborted; the reason is not recorded."))
 
 
-def _figure(key: str, figure: Figure) -> FigureView:
+def _figure(key: str, figure: Figure, *, short: bool = False) -> FigureView:
+    """Return a figure as text: for the table with the digits of its uncertainty, or short for a glance."""
     kind = KINDS[key]
     unit = wording.unit(kind.unit)
     if not figure.is_given:
         return FigureView(
-            key,
-            kind.label,
-            "",
-            "",
-            "",
-            "",
-            unit,
-            figure.basis,
-            str(wording.BASIS[figure.basis]),
-            "",
-            "",
-            figure.inputs,
-            str(figure.reason),
-            _bound(figure, unit),
+            label=kind.label,
+            unit=unit,
+            basis=figure.basis,
+            basis_word=str(wording.BASIS[figure.basis]),
+            reason=str(figure.reason or checklist.first_cause(figure)),
+            bound=_bound(figure, unit),
         )
     assert figure.interval is not None
-    low, high = rounding.interval(*figure.interval)
     spread = figure.standard_uncertainty
+    if short:
+        value, low, high = rounding.about(figure.value, *figure.interval)
+    else:
+        value = rounding.with_uncertainty(figure.value, spread)
+        low, high = rounding.interval(*figure.interval, spread)
     difference = wording.DIFFERENCE_UNITS.get(kind.unit, unit)
     return FigureView(
-        key=key,
         label=kind.label,
-        value=rounding.with_uncertainty(figure.value, spread),
-        uncertainty=f"{rounding.with_uncertainty(spread, spread)} {difference}".strip() if spread > 0 else "",
-        interval=str(say("{low} to {high}", low=low, high=high)),
-        interval_kind=str(wording.INTERVAL_KINDS[figure.interval_kind]),
         unit=unit,
         basis=figure.basis,
         basis_word=str(wording.BASIS[figure.basis]),
-        method=figure.method or "",
+        value=value,
+        uncertainty=f"{rounding.with_uncertainty(spread, spread)} {difference}".strip() if spread > 0 else "",
+        interval=str(say("{low} to {high}", low=low, high=high)),
+        interval_remark=str(wording.INTERVAL_REMARKS[figure.interval_kind]),
+        method=str(wording.plain_method(figure)),
         working=str(figure.working) if figure.working else "",
         inputs=figure.inputs,
-        reason="",
-        bound="",
     )
 
 
 def _bound(figure: Figure, unit: str) -> str:
+    def amount(value: float) -> str:
+        return rounding.duration(value) if unit == "h" else f"{rounding.plain(value, 3)} {unit}".strip()
+
     if figure.at_least is not None:
-        return str(say("more than {value} {unit}", value=figure.at_least, unit=unit))
+        return str(say("more than {amount}", amount=amount(figure.at_least)))
     if figure.at_most is not None:
-        return str(say("at most {value} {unit}", value=figure.at_most, unit=unit))
+        return str(say("at most {amount}", amount=amount(figure.at_most)))
     return ""
+
+
+def _causes(results: Results) -> list[CauseView]:
+    """Return each reason once with all figures that are not given for it, in the order of the catalogue."""
+    found: dict[str, list[str]] = {}
+    for key, figure in results.figures.items():
+        if figure.is_given or KINDS[key].is_extra:
+            continue
+        bound = _bound(figure, wording.unit(KINDS[key].unit))
+        label = say("{label} ({bound})", label=KINDS[key].label, bound=bound) if bound else KINDS[key].label
+        found.setdefault(str(checklist.first_cause(figure)), []).append(str(label))
+    return [CauseView(reason, "; ".join(labels)) for reason, labels in found.items()]
+
+
+def _addition(addition: checklist.Addition) -> AdditionView:
+    labels = _some(addition.gives or addition.firms)
+    use = say("for: {labels}", labels=labels)
+    if not addition.gives:
+        use = say("in place of an assumption, for: {labels}", labels=labels)
+    return AdditionView(str(addition.line), str(use))
+
+
+def _some(keys: tuple[str, ...]) -> str:
+    """Return the labels of the first few figures, and how many more there are."""
+    some = "; ".join(map(_inner, keys[:MOST_LABELS]))
+    more = len(keys) - MOST_LABELS
+    return str(say("{some}; and {more} more", some=some, more=more)) if more > 0 else some
 
 
 def _chart(chart: Chart) -> ChartView:
     encoded = base64.b64encode(chart.svg.encode()).decode()
     return ChartView(
-        chart.name,
         str(chart.title),
         str(chart.alt),
         f"data:image/svg+xml;base64,{encoded}",
@@ -297,17 +378,16 @@ def _assumptions(results: Results) -> list[AssumptionView]:
             continue
         if share is not None and effect.share_of is not None:
             percent = rounding.plain(100 * share, 2) if share >= SLIGHT_SHARE else say("less than 1")
-            said = say("{percent} % of the variance of: {label}", percent=percent, label=_inner(effect.share_of))
+            said = say(
+                "makes up {percent} % of what is uncertain in: {label}", percent=percent, label=_inner(effect.share_of)
+            )
         elif assumption.of_value:
             said = say("how far it may be wrong is not in the ranges")
         else:
-            said = say("none on the ranges")
-        affects = "; ".join(_inner(key) for key in effect.affects[:4])
-        more = len(effect.affects) - 4
-        affects = str(say("{some}; and {more} more", some=affects, more=more)) if more > 0 else affects
+            said = say("does not widen any range")
         views.append(
             AssumptionView(
-                assumption.name, str(assumption.value), str(assumption.why), affects, str(said), assumption.of_value
+                assumption.name, str(assumption.value), str(assumption.why), _some(effect.affects), str(said)
             )
         )
     if slight:
@@ -317,8 +397,7 @@ def _assumptions(results: Results) -> list[AssumptionView]:
                 str(say("limits of half of the last digit written, or the usual accuracy")),
                 str(say("nothing is stated")),
                 "",
-                str(say("less than 1 % each")),
-                False,
+                str(say("each makes up less than 1 % of what is uncertain")),
             )
         )
     return views
@@ -335,12 +414,8 @@ def _finding(finding: Finding) -> FindingView:
     if finding.file and finding.row:
         place = str(say("{file}, row {row}", file=finding.file, row=finding.row))
     effect = "" if finding.effect is None else str(finding.effect)
-    return FindingView(
-        finding.level, str(wording.LEVELS[finding.level]), finding.code, place, str(finding.message), effect
-    )
+    return FindingView(str(wording.LEVELS[finding.level]), place, str(finding.message), effect)
 
 
 def _safety(note: SafetyNote) -> SafetyView:
-    return SafetyView(
-        note.severity, str(note.text), "" if note.reason is None else str(note.reason), ", ".join(note.rows)
-    )
+    return SafetyView(str(note.text), "" if note.reason is None else str(note.reason), ", ".join(note.rows))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from dataclasses import dataclass
 
@@ -116,10 +117,28 @@ EVENTS = {
 }
 #: What people write for the state of the ice -> the share frozen (None: partly, nobody said how much).
 ICE_WORDS: dict[str, float | None] = {"liquid": 0.0, "partial": None, "solid": 1.0}
+#: Everyday words for the same -> the word of ours that they are read as.
+EVERYDAY_ICE_WORDS = {
+    "not frozen": "liquid",
+    "water": "liquid",
+    "still water": "liquid",
+    "partly": "partial",
+    "partly frozen": "partial",
+    "skin": "partial",
+    "thin skin": "partial",
+    "slush": "partial",
+    "frozen": "solid",
+    "frozen solid": "solid",
+    "hard": "solid",
+}
 #: The columns that say when a row was written.
 TIME_COLUMNS = ("time", "date", "elapsed", "epoch")
 #: A longer cell is no heading with a unit [characters].
 LONGEST_HEADING = 200
+#: Names as alike as this, by `difflib`, may be slips of the pen for each other (ours).
+LIKE = 0.8
+#: A shorter name is like too many others [letters] (ours).
+SHORTEST_LIKE = 3
 _HEADER = re.compile(r"\s*(?P<name>.*?)\s*(?:[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])])?\s*")
 
 
@@ -150,6 +169,41 @@ def event_kind(text: str) -> str:
     return next((kind for kind, names in EVENTS.items() if wanted in map(normalised, names)), "other")
 
 
+def plain_ice_word(text: str) -> str | None:
+    """Return the word of ours that an everyday word for ice is read as; None where it is none."""
+    return EVERYDAY_ICE_WORDS.get(_words_of(text))
+
+
+def columns_meant(header: str) -> list[str]:
+    """Return the columns that a header which names none may be meant for, the likeliest first.
+
+    A slip of the pen in a name leaves it like the name; a name cut short, such as "temperature", may be any of
+    several columns.
+    """
+    written = normalised(split_header(header)[0])
+    if len(written) < SHORTEST_LIKE:
+        return []
+    ends_alike = [name for name in COLUMNS if name.rpartition("_")[1] and name.rpartition("_")[2] == written]
+    if ends_alike:
+        return ends_alike
+    likeness = {name: _likeness(written, name) for name in COLUMNS}
+    close = [name for name in COLUMNS if likeness[name] >= LIKE]
+    return sorted(close, key=lambda name: -likeness[name])[:1]
+
+
+def _likeness(written: str, name: str) -> float:
+    """Return how alike two names are, from 0 to 1; a last word that both share does not count by itself."""
+    first, _, last = name.rpartition("_")
+    whole = difflib.SequenceMatcher(None, written, normalised(name)).ratio()
+    if not first or not written.endswith(last):
+        return whole
+    return min(whole, difflib.SequenceMatcher(None, written.removesuffix(last), normalised(first)).ratio())
+
+
+def _words_of(text: str) -> str:
+    return " ".join(text.casefold().split())
+
+
 def frozen_share(text: str) -> float | None:
     """Return the share frozen, 0 to 1, that an ice cell means; None for "partial".
 
@@ -158,7 +212,8 @@ def frozen_share(text: str) -> float | None:
     ValueError
         If the cell is no word of the vocabulary and no percentage from 0 to 100.
     """
-    word = text.strip().casefold()
+    word = _words_of(text)
+    word = EVERYDAY_ICE_WORDS.get(word, word)
     if word in ICE_WORDS:
         return ICE_WORDS[word]
     percent = float(word.removesuffix("%").strip().replace(",", "."))

@@ -1,6 +1,9 @@
-"""The words of a report: headline, limits, method, labels. No figure is computed and no digit is chosen here but by rounding."""
+"""The words of a report: headline, limits, method, labels. No figure is computed here."""
 
 from __future__ import annotations
+
+import datetime as dt
+import math
 
 from reportgen import rounding
 from reportgen.figures import Figure, Results
@@ -12,8 +15,6 @@ UNITS = {
     "1": "",
     "h/m^3": "h/m³",
     "kg/(m^3 d)": "kg/(m³ d)",
-    "kg/kg": "kg/kg",
-    "K/h": "K/h",
 }
 #: For the standard uncertainty of a temperature: a difference is in kelvin.
 DIFFERENCE_UNITS = {"degC": "K"}
@@ -31,6 +32,7 @@ GROUPS = {
     "chain": say("From gas to ice"),
     "waste": say("Waste and digester"),
 }
+OUTCOMES = {"completed": say("completed"), "aborted": say("aborted")}
 LEVELS = {"note": say("note"), "caution": say("caution"), "error": say("not used")}
 KEY_FIGURES = (
     "gas_per_hour_as_read",
@@ -40,12 +42,52 @@ KEY_FIGURES = (
     "waste_to_ice",
     "cop_ice",
 )
-#: Words for the ways a figure can be known.
-INTERVAL_KINDS = {
-    "normal": say("95 % interval"),
-    "simulated": say("95 % interval, from the fit"),
+#: What is said beside an interval that is no normal one.
+INTERVAL_REMARKS = {
+    "normal": say(""),
+    "simulated": say("from a fit or a simulation"),
     "limits": say("between two looks"),
 }
+#: How a figure was found, in plain words, by the name that the results file has for it.
+METHODS = {
+    "yield from totals at steady feeding": say(
+        "with all the gas over all the waste of the logs, as feeding was steady"
+    ),
+    "yield from a first-order model of the feed log": say(
+        "with a model of the digester fitted to the feed and gas logs"
+    ),
+    "yield as stated": say("with the gas yield of the waste that trial.toml states"),
+    "totals over the log": say("all of it over the whole log"),
+    "first-order model of the feed log": say("a model of the digester fitted to the feed and gas logs"),
+    "extrapolated first batch": say("reckoned from this one batch, not observed over a day"),
+}
+#: Words that a reader of the figures may not know.
+HOW_TO_READ = (
+    (
+        say("as read"),
+        say("the gas at the temperature and pressure that it had in the holder or meter, water vapour included"),
+    ),
+    (
+        say("standard dry"),
+        say("the same gas turned to 0 °C and 101.325 kPa without water vapour, so that sites can be compared"),
+    ),
+    (
+        say("standard uncertainty"),
+        say(
+            "how far off the value may well be: about two times in three it is closer than this. It is printed with "
+            "two digits where the first of them is 1 or 2, else with one; value and interval have as many decimals"
+        ),
+    ),
+    (
+        say("95 % interval"),
+        say("where the true value is nineteen times in twenty, if nothing unknown went wrong"),
+    ),
+    (
+        say("thermal COP on the ice"),
+        say("heat taken from the water over heat of the gas burnt: 0.05 is one part of cold from twenty of heat"),
+    ),
+    (say("basis"), say("how a figure is known: measured, calculated, or resting on an assumption")),
+)
 
 
 def unit(name: str) -> str:
@@ -53,9 +95,51 @@ def unit(name: str) -> str:
     return UNITS.get(name, name)
 
 
-def headline(results: Results) -> list[Message]:
+def plain_method(figure: Figure) -> Message:
+    """Return how a figure was found, in plain words."""
+    return METHODS.get(figure.method or "", say(figure.method or ""))
+
+
+def clock(trial: Trial, *moments: float) -> Message:
+    """Return the wall clock at one moment [s] or from one to another, to the minute.
+
+    The day is named where it is not that of the lighting. Empty where the logs only count from the lighting.
+    """
+    if trial.lit_at is None or not getattr(trial, "clocked", True):
+        return say("")
+    lit, *times = (
+        dt.datetime.fromtimestamp(60 * math.floor(at / 60 + 0.5), trial.zone) for at in (trial.lit_at, *moments)
+    )
+    days = [(time.date() - lit.date()).days for time in times]
+    said = [
+        say("{time}{day}", time=f"{time:%H:%M}", day=_day(trial, time, day) if day and day != following else say(""))
+        for time, day, following in zip(times, days, [*days[1:], 0], strict=True)
+    ]
+    if len({str(text) for text in said}) == 1:
+        return said[0]
+    return say("{first} to {last}", first=said[0], last=said[-1])
+
+
+def _day(trial: Trial, moment: dt.datetime, days: int) -> Message:
+    if trial.dated:
+        return say(" on {date}", date=moment.date().isoformat())
+    return say(" the next day") if days == 1 else say(" after {days} days", days=days)
+
+
+def _clock_after(trial: Trial, *hours: float) -> Message:
+    """Return the wall clock so many hours after lighting, in brackets after a space; empty where it is not known."""
+    time = clock(trial, *(trial.lit_at + 3600 * each for each in hours)) if trial.lit_at is not None else say("")
+    return say(" ({time})", time=time) if str(time) else time
+
+
+def headline(trial: Trial, results: Results) -> list[Message]:
     """Return the plain result in a few sentences, each with its range."""
-    sentences = [_ice_sentence(results), _gas_sentence(results), _cabinet_sentence(results), _waste_sentence(results)]
+    sentences = [
+        _ice_sentence(trial, results),
+        _gas_sentence(results),
+        _cabinet_sentence(trial, results),
+        _waste_sentence(results),
+    ]
     return [sentence for sentence in sentences if sentence is not None]
 
 
@@ -65,40 +149,52 @@ def _about(figure: Figure) -> dict[str, str]:
     return {"value": value, "low": low, "high": high}
 
 
-def _ice_sentence(results: Results) -> Message | None:
+def _ice_sentence(trial: Trial, results: Results) -> Message:
     mass, time = results["ice_mass"], results["ice_making_time"]
-    if mass.is_given and time.is_given:
+    ice = say("about {value} kg of ice ({low} to {high} kg)", **_about(mass)) if mass.is_given else say("the ice")
+    rest = say(".") if mass.is_given else say("; its mass is not known: {why}", why=_why(mass))
+    if time.is_given:
         assert time.interval is not None
-        low, high = rounding.interval(*time.interval)
+        low, high = rounding.time_span(*time.interval)
         return say(
-            "In this trial about {value} kg of ice ({mass_low} to {mass_high} kg) became solid between {low} h and "
-            "{high} h after the burner was lit.",
-            value=_about(mass)["value"],
-            mass_low=_about(mass)["low"],
-            mass_high=_about(mass)["high"],
+            "In this trial {ice} became solid between {low} and {high} after the burner was lit{clock}{rest}",
+            ice=ice,
             low=low,
             high=high,
+            clock=_clock_after(trial, *time.interval),
+            rest=rest,
         )
     if time.at_least is not None:
         frozen = say(" About {value} kg ({low} to {high} kg) had frozen.", **_about(mass)) if mass.is_given else say("")
         return say(
-            "In this trial the ice was not yet solid {hours} h after the burner was lit.{frozen}",
-            hours=time.at_least,
+            "In this trial the ice was not yet solid {hours} after the burner was lit{clock}.{frozen}",
+            hours=rounding.duration(time.at_least),
+            clock=_clock_after(trial, time.at_least),
             frozen=frozen,
         )
     if time.at_most is not None:
         return say(
-            "In this trial the ice was solid by the first look, {hours} h after the burner was lit.", hours=time.at_most
+            "In this trial {ice} was solid by the first look, {hours} after the burner was lit{clock}{rest}",
+            ice=ice,
+            hours=rounding.duration(time.at_most),
+            clock=_clock_after(trial, time.at_most),
+            rest=rest,
         )
     if mass.is_given:
-        return say("In this trial about {value} kg of ice ({low} to {high} kg) was made.", **_about(mass))
-    return say("This trial gives no ice-making time: {reason}.", reason=time.reason)
+        return say("In this trial {ice} was made; when it became solid is not known: {why}", ice=ice, why=_why(time))
+    return say("This trial gives no ice-making time: {why}", why=_why(time))
 
 
-def _gas_sentence(results: Results) -> Message | None:
+def _why(figure: Figure) -> Message:
+    """Return why a figure is not given, as the end of a sentence."""
+    reason = figure.reason or say("the logs do not support it")
+    return reason if str(reason).endswith("?") else say("{reason}.", reason=reason)
+
+
+def _gas_sentence(results: Results) -> Message:
     used, rate, energy = results["gas_used_as_read"], results["gas_per_hour_as_read"], results["energy_per_ice"]
     if not used.is_given:
-        return say("The gas used is not given: {reason}.", reason=used.reason)
+        return say("The gas used is not given: {why}", why=_why(used))
     first = say("The burner drew about {value} L of gas as read ({low} to {high} L)", **_about(used))
     second = say(", about {value} L per hour ({low} to {high})", **_about(rate)) if rate.is_given else say("")
     third = (
@@ -109,7 +205,7 @@ def _gas_sentence(results: Results) -> Message | None:
     return say("{first}{second}{third}.", first=first, second=second, third=third)
 
 
-def _cabinet_sentence(results: Results) -> Message | None:
+def _cabinet_sentence(trial: Trial, results: Results) -> Message | None:
     start, lowest, zero = results["temperature_start"], results["temperature_lowest"], results["time_to_0"]
     if not start.is_given or not lowest.is_given:
         return None
@@ -119,7 +215,13 @@ def _cabinet_sentence(results: Results) -> Message | None:
         lowest=_about(lowest)["value"],
     )
     if zero.is_given:
-        return say("{fell}; it reached 0 °C after about {value} h ({low} to {high}).", fell=fell, **_about(zero))
+        time = clock(trial, trial.lit_at + 3600 * zero.value) if trial.lit_at is not None else say("")
+        return say(
+            "{fell}; it reached 0 °C after about {value} h ({low} to {high} h){clock}.",
+            fell=fell,
+            clock=say(", at about {time}", time=time) if str(time) else time,
+            **_about(zero),
+        )
     return say("{fell}.", fell=fell)
 
 
@@ -128,8 +230,9 @@ def _waste_sentence(results: Results) -> Message | None:
     if not ratio.is_given:
         return None
     return say(
-        "Behind the gas for each kilogram of ice stand about {value} kg of fresh waste ({low} to {high}), by {method}.",
-        method=ratio.method,
+        "Behind the gas for each kilogram of ice stand about {value} kg of fresh waste ({low} to {high}), reckoned "
+        "{method}.",
+        method=plain_method(ratio),
         **_about(ratio),
     )
 
@@ -138,31 +241,37 @@ def not_shown(trial: Trial, results: Results) -> list[Message]:
     """Return what the trial does not show."""
     limits = [
         say(
-            "This is one trial of one appliance, at one site, on one day. Another trial may differ by more than the ranges given."
+            "This is one trial of one appliance, at one site, on one day. Another trial may differ by more than the "
+            "ranges given."
         ),
     ]
     methane = results["methane_fraction"]
     if results["energy_used"].is_given and methane.basis == "assumed":
+        unknown = trial.sheet.gas.methane is not None and not trial.sheet.gas.methane_method
         limits.append(
-            say("How much heat the gas held is not shown: its methane content was not measured by a recorded method.")
+            say("The heat figures rest on a methane content of which it is not recorded how it was found.")
+            if unknown
+            else say("The heat figures rest on a methane content that was not measured.")
         )
     if results["waste_to_ice"].is_given:
         limits.append(
             say(
-                "The waste fed on the day did not make this gas. An unknown part of the gas came from earlier feeds and the "
-                "starter slurry; no digester was run without feed to tell."
+                "The waste fed on the day did not make this gas. An unknown part of the gas came from earlier feeds "
+                "and the starter slurry; no digester was run without feed to tell."
             )
         )
     if results["ice_making_capacity"].is_given and results["ice_making_capacity"].method:
         limits.append(
             say(
-                "Ice per day is extrapolated from a first batch that includes the pull-down of a warm cabinet; it was not observed."
+                "Ice per day is extrapolated from a first batch that includes the pull-down of a warm cabinet; it was "
+                "not observed."
             )
         )
     if results["cop_ice"].is_given:
         limits.append(
             say(
-                "The thermal COP on the ice counts only the heat taken from the water, not from the cabinet and what leaked in; it is not the COP of the machine."
+                "The thermal COP on the ice counts only the heat taken from the water, not from the cabinet and what "
+                "leaked in; it is not the COP of the machine."
             )
         )
     if results["ice_making_time"].is_given and not trial.sheet.water.end_point:
@@ -175,7 +284,8 @@ def method(trial: Trial, results: Results) -> list[Message]:
     """Return how the figures were found, only for what was used."""
     parts = [
         say(
-            "Times run from the first lighting of the burner. Values between readings are interpolated along a straight line."
+            "Times run from the first lighting of the burner. Values between readings are interpolated along a "
+            "straight line."
         )
     ]
     if results["gas_used"].is_given:
@@ -186,45 +296,47 @@ def method(trial: Trial, results: Results) -> list[Message]:
         )
         parts.append(
             say(
-                "Gas as read is the sum of what left the holder, meter or flow line while the burner was lit. It is turned to "
-                "standard dry gas (0 °C, 101.325 kPa) with its temperature, pressure and vapour. {vapour} Heat is the net "
-                "heating value of the methane in it (ISO 6976).",
+                "Gas as read is the sum of what left the holder, meter or flow line while the burner was lit. It is "
+                "turned to standard dry gas (0 °C, 101.325 kPa) with its temperature, pressure and vapour. {vapour} "
+                "Heat is the net heating value of the methane in it (ISO 6976).",
                 vapour=vapour,
             )
         )
     if results["temperature_start"].is_given:
         parts.append(
             say(
-                "A threshold counts as crossed at the first downward crossing that holds for five minutes. The mean cooling "
-                "rate is the fall to 0 °C over the time it took; the fastest is a robust line over 15 minutes or more."
+                "A threshold counts as crossed at the first downward crossing that holds for five minutes. The mean "
+                "cooling rate is the fall to 0 °C over the time it took; the fastest is a robust line over 15 minutes "
+                "or more."
             )
         )
     if results["cooling_time_constant"].is_given:
         parts.append(
             say(
-                "Delay, time constant and floor come from a first-order response with dead time fitted by least squares, with "
-                "profile intervals that allow for noise that is alike from reading to reading."
+                "Delay, time constant and floor come from a first-order response with dead time fitted by least "
+                "squares, with profile intervals that allow for noise that is alike from reading to reading."
             )
         )
     if results["ice_making_time"].is_given:
         parts.append(
             say(
-                "The ice is known to have become solid only between two looks: the interval is those two times, the value "
-                "their middle. Heat removed counts cooling the water, freezing it and cooling the ice (IAPWS-95 and R10-06)."
+                "The ice is known to have become solid only between two looks: the interval is those two times, the "
+                "value their middle. Heat removed counts cooling the water, freezing it and cooling the ice (IAPWS-95 "
+                "and R10-06)."
             )
         )
     if results["waste_for_run"].is_given:
         parts.append(
             say(
-                "Waste behind the gas is the gas used over the gas yield of the fresh waste ({method}); feed of the day is "
-                "never set against ice of the day.",
-                method=results["waste_for_run"].method,
+                "Waste behind the gas is the gas used over the gas yield of the fresh waste ({method}); feed of the "
+                "day is never set against ice of the day.",
+                method=plain_method(results["waste_for_run"]),
             )
         )
     parts.append(
         say(
-            "Uncertainties are combined as the Guide to the Expression of Uncertainty in Measurement (JCGM 100) says, errors "
-            "that figures share are kept as shared. Intervals are at 95 %."
+            "Uncertainties are combined as the Guide to the Expression of Uncertainty in Measurement (JCGM 100) "
+            "says; errors that figures share are kept as shared. Intervals are at 95 %."
         )
     )
     return parts
@@ -241,6 +353,8 @@ def sources_used(trial: Trial, results: Results) -> list[str]:
         keys.append("iso-6976")
     if results["methane_fraction"].basis == "assumed":
         keys.append("methane-content")
+    if any(results[key].is_given for key in ("time_to_minus_6", "time_to_minus_12", "time_to_minus_18")):
+        keys.append("star-temperatures")
     if results["heat_removed"].is_given:
         keys += ["iapws-95", "iapws-ice"]
     if results["cop_reversible"].is_given:

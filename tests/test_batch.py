@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import shutil
 from pathlib import Path
+from urllib.parse import unquote
 
 import pytest
 from conftest import SAMPLES
@@ -62,6 +64,27 @@ def test_an_earlier_output_inside_the_folder_is_left_out(season: Path) -> None:
     assert run(["batch", str(season), "--out", str(out)]) == 1
     shutil.copytree(SAMPLES / THREE[0], out / "looks-like-a-trial")
     assert all(out not in trial.parents for trial in find_trials(season, out))
+
+
+def test_links_make_no_loop_and_lead_to_no_trial_elsewhere(season: Path, tmp_path: Path) -> None:
+    found = find_trials(season, tmp_path / "out")
+    shutil.copytree(SAMPLES / THREE[0], tmp_path / "elsewhere")
+    try:
+        (season / "spring" / "loop").symlink_to(season)
+        (season / "away").symlink_to(tmp_path / "elsewhere")
+    except OSError:
+        pytest.skip("this machine makes no symbolic links")
+    assert find_trials(season, tmp_path / "out") == found
+    assert len(found) == 3
+
+
+def test_links_of_the_index_lead_to_folders_of_any_name(tmp_path: Path) -> None:
+    name = "run #3, 50% full?"
+    shutil.copytree(SAMPLES / THREE[0], tmp_path / "season" / name)
+    assert run(["batch", str(tmp_path / "season"), "--out", str(tmp_path / "out"), "--format", "html"]) == 0
+    (link,) = re.findall(r'<h3><a href="([^"]*)"', (tmp_path / "out" / "index.html").read_text(encoding="utf-8"))
+    assert link == "run%20%233%2C%2050%25%20full%3F/report.html"
+    assert (tmp_path / "out" / unquote(link)).is_file()
 
 
 def test_a_trial_folder_may_itself_be_the_batch(tmp_path: Path) -> None:

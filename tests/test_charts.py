@@ -18,10 +18,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reportgen import charts
+from reportgen import charts, rounding
 from reportgen.charts import hours as chart_hours
 from reportgen.charts import style as chart_style
-from reportgen.charts.chain import shown
 from reportgen.charts.style import Chart
 from reportgen.figures import Results, compute
 from reportgen.message import Message
@@ -349,24 +348,36 @@ def test_feed_and_gas_share_the_days_before_the_run() -> None:
     assert sum(float(row[1]) for row in chart.table[1:]) == pytest.approx(sum(f.fresh_mass for f in trial.feeds))
 
 
-def test_arrows_of_heat_and_cold_have_one_scale() -> None:
+def corners(svg: str, colour: str) -> np.ndarray:
+    """Return the corners of the one shape of this colour, in points to the right and down."""
+    (shape,) = (
+        node.attrib["d"]
+        for node in ElementTree.fromstring(svg).iter(f"{SVG}path")
+        if f"fill: {colour}" in node.get("style", "")
+    )
+    return np.array(re.findall(r"[ML] ([-\d.]+) ([-\d.]+)", shape), dtype=float).round(3)
+
+
+def test_flows_of_heat_have_one_scale_and_join() -> None:
     _, results, drawn = sample("canteen-logger-and-hand")
-    root = ElementTree.fromstring(drawn["chain"].svg)
-    heights = {}
-    for node in root.iter(f"{SVG}path"):
-        for name, colour in (
-            ("heat", chart_style.HEAT),
-            ("cold", chart_style.COLD),
-            ("lost", chart_style.LOST),
-        ):
-            if f"fill: {colour}" in node.get("style", ""):
-                points = np.array(re.findall(r"[ML] ([-\d.]+) ([-\d.]+)", node.attrib["d"]), dtype=float)
-                across = np.unique(points[:, 0 if name == "lost" else 1].round(3))
-                # The two corners of a head that is wider than its shaft lie outside.
-                heights[name] = float(across[-2] - across[1]) if len(across) > 3 else float(np.ptp(across))
-    energy, cold = results["energy_used"].value, results["heat_removed"].value / 1000
-    assert heights["cold"] / heights["heat"] == pytest.approx(cold / energy, rel=0.01)
-    assert heights["lost"] / heights["heat"] == pytest.approx(1 + cold / energy, rel=0.01)
+    svg = drawn["chain"].svg
+    heat, cold, lost = (corners(svg, c) for c in (chart_style.HEAT, chart_style.COLD, chart_style.LOST))
+    energy, removed = results["energy_used"].value, results["heat_removed"].value / 1000
+    flame = float(np.ptp(heat[:, 1]))
+    # The flow from the water comes down and turns left: its two lowest levels are its two sides.
+    _, upper, lower = np.unique(cold[:, 1])
+    assert (lower - upper) / flame == pytest.approx(removed / energy, rel=0.01)
+    assert np.ptp(lost[:, 0]) / flame == pytest.approx(1 + removed / energy, rel=0.01)
+    assert lost[:, 0].max() == pytest.approx(cold[:, 0].min())
+    assert re.search(r"flame \+ water: [\d.]+ MJ", words(svg))
+
+
+def test_one_link_is_no_chain(tmp_path: Path) -> None:
+    sheet = DATED + '[water]\nmass = "1.0 kg"\nice_mass = "0.9 kg"\n'
+    log = "time,cabinet_temperature [degC]\n2026-03-14T09:00,20\n2026-03-14T10:00,10\n2026-03-14T11:00,-5\n"
+    _, results, drawn = trial_of(tmp_path, sheet, log=log)
+    assert results["ice_mass"].is_given
+    assert "chain" not in drawn
 
 
 def test_missing_links_are_dashed_and_say_so(tmp_path: Path) -> None:
@@ -495,8 +506,8 @@ def test_sentences_are_said_in_the_language_asked_for() -> None:
     ("value", "low", "high", "expected"),
     [
         (275.88, 270.56, 281.19, ("276", "271", "281")),
-        (5.6025, 5.2000, 6.0051, ("5.60", "5.20", "6.01")),
-        (0.894, 0.725, 1.063, ("0.89", "0.72", "1.06")),
+        (5.6025, 5.2000, 6.0051, ("5.6", "5.2", "6.0")),
+        (0.894, 0.725, 1.063, ("0.89", "0.73", "1.06")),
         (1.2345, 1.2344, 1.2346, ("1.2345", "1.2344", "1.2346")),
         (2.0, 2.0, 2.0, ("2", "2", "2")),
     ],
@@ -504,7 +515,7 @@ def test_sentences_are_said_in_the_language_asked_for() -> None:
 def test_numbers_of_the_chain_follow_their_range(
     value: float, low: float, high: float, expected: tuple[str, str, str]
 ) -> None:
-    assert shown(value, low, high) == expected
+    assert rounding.about(value, low, high) == expected
 
 
 @given(st.lists(st.floats(-20, 40), min_size=1, max_size=6))

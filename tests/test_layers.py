@@ -75,6 +75,16 @@ def test_imports_point_one_way(path: Path) -> None:
         assert room_of(name) <= own, f"{dotted(path)} imports {name}, which comes later"
 
 
+@pytest.mark.parametrize("path", [p for p in modules() if not p.name.startswith("__")], ids=dotted)
+def test_every_module_is_in_the_developers_table(path: Path) -> None:
+    text = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = {line.split("|")[1].strip(" `"): line.split("|")[2] for line in text.splitlines() if line.startswith("| `")}
+    if path.parent == PACKAGE:
+        assert path.name in rows
+    else:
+        assert f"`{path.stem}`" in rows[f"{path.parent.name}/"]
+
+
 @pytest.mark.parametrize("path", [p for p in modules() if p.parent.name == "calc"], ids=dotted)
 def test_calculations_are_pure(path: Path) -> None:
     for name in imports(path):

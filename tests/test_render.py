@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
+import datetime as dt
 import re
 import shutil
+from collections.abc import Iterator
+from html import unescape
 from pathlib import Path
 
 import markdown
@@ -13,9 +17,62 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reportgen.cli import run
-from reportgen.render import LONGEST_NOTES, escape_markdown, notes_to_html, quote_markdown, templates_folder
+from reportgen.figures import compute
+from reportgen.read.folder import read_trial
+from reportgen.render import (
+    LONGEST_NOTES,
+    escape_markdown,
+    notes_to_html,
+    quote_markdown,
+    render_html,
+    render_markdown,
+    templates_folder,
+)
+from reportgen.view import FigureView, build_view
 
 HOSTILE = "<script>alert(1)</script> [x](javascript:alert(2)) | # `a` <img src=x onerror=alert(3)>"
+
+
+def words_of(html: str) -> str:
+    """Return what a page shows, without its pictures."""
+    return " ".join(unescape(re.sub(r"<(style|title)>.*?</\1>|<[^>]*>", " ", html, flags=re.DOTALL)).split())
+
+
+def texts_in(value: object) -> Iterator[str]:
+    """Return all texts of a view that a reader sees."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from texts_in(item)
+    elif dataclasses.is_dataclass(value):
+        if isinstance(value, FigureView) and value.value:
+            yield from (f"{value.value} {value.unit}".strip(), value.basis_word)
+        for field in dataclasses.fields(value):
+            # Pictures and their addresses; the notes have a form of their own, a figure not given no unit and basis.
+            if field.name not in ("data_address", "svg", "file_name", "unit", "basis", "basis_word", "notes"):
+                yield from texts_in(getattr(value, field.name))
+
+
+@pytest.mark.parametrize("name", ["canteen-hand-readings", "canteen-aborted"])
+def test_both_forms_show_all_of_the_view_under_the_same_headings(name: str) -> None:
+    trial = read_trial(SAMPLES / name)
+    view = build_view(trial, compute(trial), dt.date(2031, 1, 2))
+    page = render_html("report.html", view=view)
+    text = markdown.markdown(render_markdown("report.md", view=view), extensions=["tables"])
+    shown = {"html": words_of(page), "md": words_of(text)}
+    expected = {" ".join(part.split()) for part in texts_in(view)}
+    assert len(expected) > 200
+    for form, words in shown.items():
+        assert [part for part in sorted(expected) if part not in words] == [], form
+    headings = [
+        [words_of(found) for found in re.findall(r"<h[123]>.*?</h[123]>", form, flags=re.DOTALL)]
+        for form in (page, text)
+    ]
+    assert headings[0] == headings[1]
+    columns = [sorted(set(re.findall(r"<th(?: [^>]*)?>([^<]+)</th>", form))) for form in (page, text)]
+    # HTML heads its rows as well, and shows the key figures as tiles without column headings.
+    assert set(columns[1]) - {"Range"} <= set(columns[0])
 
 
 def test_templates_are_beside_the_package_in_a_checkout() -> None:
@@ -58,9 +115,34 @@ def test_very_long_notes_are_cut() -> None:
 def test_escaped_markdown_has_no_live_signs(text: str) -> None:
     escaped = escape_markdown(text)
     assert "\n" not in escaped
-    for i, sign in enumerate(escaped):
-        if sign in "`*_[]<>|#~":
-            assert escaped[i - 1] == "\\"
+    assert not set("<|~") & set(escaped)
+    live = re.sub(r"\\[\\`*_\[\]>#]|&#\d+;", "", escaped)
+    assert not set("`*_[]>#\\") & set(live)
+
+
+@given(st.text(alphabet="ab &<>;#*_`|[]!-1.", max_size=30))
+def test_escaped_markdown_shows_what_was_written(text: str) -> None:
+    for before in ("x ", ""):
+        assert words_of(markdown.markdown(before + escape_markdown(text))) == " ".join((before + text).split())
+
+
+@pytest.mark.parametrize(
+    ("text", "written"),
+    [
+        ("28.5 L", "28.5 L"),
+        ("1. first", "1\\. first"),
+        ("2) second", "2\\) second"),
+        ("-4 K", "-4 K"),
+        ("- four", "\\- four"),
+        ("+ more", "\\+ more"),
+        ("===", "&#61;=="),
+        ("= 4 L", "= 4 L"),
+        ("3.", "3\\."),
+        ("a & b &lt; c", "a & b &amp;lt; c"),
+    ],
+)
+def test_only_what_would_make_a_list_or_a_heading_is_escaped_at_the_start(text: str, written: str) -> None:
+    assert escape_markdown(text) == written
 
 
 def test_quoted_notes_stay_in_their_quotation() -> None:

@@ -17,7 +17,7 @@ from reportgen.figures import Results, compute
 from reportgen.read.folder import read_trial
 from reportgen.safety import SEVERITIES, SafetyNote, air, needs_top_warning, safety_notes
 from reportgen.safety.note import OURS
-from reportgen.safety.words import WORDS, words_found
+from reportgen.safety.words import WORDS, word_notes, words_found
 from reportgen.sources import SOURCES
 from reportgen.trial import Readings, Trial
 
@@ -557,8 +557,14 @@ HITS = {
         "a small explosion",
     ],
     "soot-words": ["sooty flue", "yellow flame", "the flame was mostly yellow", "smoke"],
-    "unattended-words": ["left it overnight", "unattended", "left alone for tea"],
-    "tilt-words": ["tilted on the cart", "moved the unit", "lay on its side"],
+    "unattended-words": ["left it overnight", "unattended", "left burning"],
+    "tilt-words": [
+        "fridge tilted on the cart",
+        "moved the unit",
+        "the refrigerator lay on its side",
+        "tray placed, cabinet tilted",
+        "the cabinet came by cart, tilted all the way",
+    ],
     "medicine-words": ["vaccines", "insulin", "medicines", "medical store"],
     "children-words": ["schoolyard", "children", "child", "kids", "pupils"],
     "wind-words": ["windy", "gusts", "the wind", "draughty"],
@@ -581,8 +587,16 @@ MISSES = {
     "leak-words": ["bleak", "oblique", "whiskers"],
     "flashback-words": ["popular", "population", "pop-up tent", "explored", "bangle", "back"],
     "soot-words": ["soothing", "blue flame"],
-    "unattended-words": ["attended", "night", "left the lid open"],
-    "tilt-words": ["removed", "unmoved", "stilted"],
+    "unattended-words": ["attended", "night", "left the lid open", "tap of the burner left alone"],
+    "tilt-words": [
+        "unit removed",
+        "fridge unmoved",
+        "the cabinet looks stilted",
+        "thin skin, moves when tilted",
+        "tray of the cabinet tilted",
+        "moved the bottle in the fridge",
+        "burner moved",
+    ],
     "medicine-words": ["mediocre", "drugstore"],
     "children-words": ["kidney beans", "scholarly"],
     "wind-words": ["window", "winding road", "disgusting", "rewind"],
@@ -593,6 +607,19 @@ MISSES = {
 @pytest.mark.parametrize(("code", "text"), [(code, text) for code, texts in HITS.items() for text in texts])
 def test_words_are_found_whatever_their_ending_and_case(code: str, text: str) -> None:
     assert words_found(code, text)
+
+
+def test_what_describes_the_appliance_need_not_name_it() -> None:
+    assert words_found("tilt-words", "second-hand, moved on a cart", of_appliance=True)
+
+
+def test_the_samples_call_for_no_note_that_nobody_meant() -> None:
+    found = {
+        folder.name: {note.code for note in word_notes(read_trial(folder))} - {"electricity-words"}
+        for folder in sample_folders()
+    }
+    assert found.pop("canteen-aborted") == {"wind-words"}
+    assert not any(found.values()), found
 
 
 @pytest.mark.parametrize(("code", "text"), [(code, text) for code, texts in MISSES.items() for text in texts])

@@ -54,6 +54,13 @@ def test_a_unit_has_many_names(unit: str, text: str) -> None:
         ("%", "ppm", 0.2, 2000.0),
         ("ppm", "%", 600000.0, 60.0),
         ("in", "cm", 10.0, 25.4),
+        ("kW", "W", 0.12, 120.0),
+        ("w", "W", 80.0, 80.0),
+        ("°C/h", "K/h", 12.0, 12.0),
+        ("F/h", "K/h", 9.0, 5.0),
+        ("C/min", "K/h", 0.2, 12.0),
+        ("kg/24 h", "kg/d", 3.0, 3.0),
+        ("kg/h", "kg/d", 0.5, 12.0),
     ],
 )
 def test_numbers_are_converted(unit: str, target: str, written: float, read: float) -> None:
@@ -147,7 +154,7 @@ def test_a_stated_uncertainty_becomes_a_standard_one(text: str, target: str, val
         ("40 mm", "mm", 1.0),
         ("1.20 kg", "kg", 0.01),
         ("210 L", "L", 1.0),
-        ("1.2e3 g", "kg", 0.1),
+        ("1.20e3 g", "kg", 0.01),
         ("0.90 kPa", "kPa", 0.01),
     ],
 )
@@ -155,6 +162,21 @@ def test_without_an_uncertainty_half_the_last_digit_is_the_limit(text: str, targ
     stated = parse_stated(text, target)
     assert stated.standard_uncertainty == pytest.approx(last_digit / 2 / math.sqrt(3))
     assert not stated.has_uncertainty
+
+
+@pytest.mark.parametrize(
+    ("text", "target", "limits"),
+    [
+        ("1 kg", "kg", 0.02),  # 2 % of the value, not half a kilogram
+        ("200 L/kg", "L/kg", 0.5),
+        ("1e2 L/kg", "L/kg", 20.0),
+        ("1e1 degC", "degC", 1.0),
+        ("1e1 degF", "degC", 1.0),
+        ("60 %", "%", 0.5),
+    ],
+)
+def test_a_coarsely_written_quantity_is_taken_as_well_known_as_is_usual(text: str, target: str, limits: float) -> None:
+    assert parse_stated(text, target).standard_uncertainty == pytest.approx(limits / math.sqrt(3))
 
 
 def test_the_pressure_of_a_water_column_is_read() -> None:

@@ -1,9 +1,10 @@
-"""The wheel carries all it needs: built, installed in a new environment elsewhere, it writes a report."""
+"""The source archive and the wheel made from it carry all they need: installed elsewhere, it writes a report."""
 
 from __future__ import annotations
 
 import subprocess
 import sys
+import tarfile
 import venv
 import zipfile
 from pathlib import Path
@@ -14,11 +15,22 @@ from conftest import ROOT, SAMPLES
 def test_an_installed_wheel_writes_a_report(tmp_path: Path) -> None:
     built = tmp_path / "built"
     subprocess.run(
-        [sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", str(built), str(ROOT)],
+        [sys.executable, "-m", "build", "--no-isolation", "--outdir", str(built), str(ROOT)],
         check=True,
         capture_output=True,
         cwd=tmp_path,
     )
+    (archive,) = built.glob("trial_reportgen-*.tar.gz")
+    with tarfile.open(archive) as packed:
+        inside_archive = {name.partition("/")[2] for name in packed.getnames()}
+    assert {
+        "DEVELOPERS.md",
+        "README.md",
+        "pyproject.toml",
+        "templates/report.html",
+        "tests/conftest.py",
+    } <= inside_archive
+    assert "sample_trials/canteen-hand-readings/trial.toml" in inside_archive
     (wheel,) = built.glob("trial_reportgen-*.whl")
     names = zipfile.ZipFile(wheel).namelist()
     for name in ("report.html", "report.md", "index.html", "base.html", "style.css"):
@@ -28,13 +40,13 @@ def test_an_installed_wheel_writes_a_report(tmp_path: Path) -> None:
 
     # The dependencies are those of this environment: what is tested is the wheel, not the network.
     home = tmp_path / "environment"
-    venv.create(home, with_pip=True)
+    venv.create(home)
     programs = home / ("Scripts" if sys.platform == "win32" else "bin")
     (site,) = [*home.glob("lib/python*/site-packages"), *home.glob("Lib/site-packages")]
     here = [path for path in map(Path, sys.path) if path.name == "site-packages"]
     (site / "dependencies.pth").write_text("\n".join(str(path) for path in here) + "\n", encoding="utf-8")
     subprocess.run(
-        [str(programs / "python"), "-m", "pip", "install", "--no-deps", "--no-index", "--force-reinstall", str(wheel)],
+        [sys.executable, "-m", "pip", "--python", str(home), "install", "--no-deps", "--no-index", str(wheel)],
         check=True,
         capture_output=True,
         cwd=tmp_path,

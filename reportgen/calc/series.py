@@ -1,4 +1,4 @@
-"""Helpers on irregular series: what was read between the readings, gaps, crossings, slopes, lines, thinning.
+"""Helpers on irregular series: values between readings, scatter, gaps, crossings, slopes, lines, thinning.
 
 Floats and arrays only. Times are in any one unit, used throughout a call; results that are times or rates are
 in that same unit. Times never decrease; readings that are not numbers are left out by the caller beforehand.
@@ -22,6 +22,8 @@ LONGEST_STEP = 1.0  # ours [h]: any longer step is a gap
 SLOPE_BINS = 15  # ours: bins per shortest window of `steepest_slope`; one minute for 15 minutes
 SLOPE_CANDIDATES = 4000  # ours: windows that get the robust line where there are more
 SECONDS_PER_HOUR = 3600.0
+SCATTER_READINGS = 8  # ours: fewer readings do not show their own scatter
+MEDIAN_DEVIATION = 0.6745  # median absolute deviation of a normal distribution, in standard deviations
 
 
 @dataclass(frozen=True)
@@ -150,6 +152,22 @@ def running_median_of_three(values: ArrayLike) -> Floats:
     low, high = np.minimum(reading[:-2], reading[1:-1]), np.maximum(reading[:-2], reading[1:-1])
     middle = np.maximum(low, np.minimum(high, reading[2:]))
     return np.concatenate((middle[:1], middle, middle[-1:]))
+
+
+def scatter(values: ArrayLike) -> float:
+    """Return the standard deviation of readings about their own smooth course; 0 for fewer than eight.
+
+    Notes
+    -----
+    From the median absolute deviation of the second differences v[i] - 2 v[i+1] + v[i+2]: independent errors of
+    standard deviation s give them sqrt(1 + 4 + 1) s. A straight course drops out, and slips of single readings hardly
+    count. Noise that neighbouring readings share does not show.
+    """
+    reading = np.asarray(values, dtype=np.float64)
+    if len(reading) < SCATTER_READINGS:
+        return 0.0
+    second = np.diff(reading, 2)
+    return float(np.median(np.abs(second - np.median(second)))) / MEDIAN_DEVIATION / math.sqrt(6)
 
 
 def gaps(times: ArrayLike, hour: float = SECONDS_PER_HOUR) -> Indices:

@@ -14,13 +14,12 @@ from reportgen.charts import hours as over_time
 from reportgen.charts import style
 from reportgen.charts.hours import BAR, HOUR, Hours
 from reportgen.charts.style import Chart, Room, Said
+from reportgen.figures.crossings import THRESHOLDS
 from reportgen.figures.results import Results
 from reportgen.message import Message, say
 from reportgen.trial import Numbers, Readings, Trial
 from reportgen.vocabulary import COLUMNS
 
-#: Freezing, and the temperatures of one, two and three stars (ISO 15502, from memory) [degC].
-THRESHOLDS = (0.0, -6.0, -12.0, -18.0)
 #: Where the names of thresholds may start, as shares of the width.
 LABEL_PLACES = (0.01, 0.12, 0.24, 0.36, 0.48, 0.6, 0.72, 0.84)
 #: The least height of a temperature axis [K].
@@ -67,7 +66,7 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     if fitted is not None:
         axes.plot(*fitted, color=style.FITTED, linewidth=1.3, dashes=(3, 1.5), zorder=3)
         room.take_line(*fitted)
-    _draw_thresholds(axes, room, [t for t in THRESHOLDS if low <= t <= high], said)
+    _draw_thresholds(axes, room, [t for t in THRESHOLDS.values() if low <= t <= high], said)
     over_time.draw_burning(axes, room, trial, hours, said)
     over_time.draw_marks(axes, marks)
     over_time.draw_excluded(axes, hours, room, [trial.excluded.get(name) for name in TEMPERATURES], said)

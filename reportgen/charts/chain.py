@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from matplotlib.axes import Axes
@@ -17,15 +16,16 @@ from reportgen.figures.results import Results
 from reportgen.message import Message, say
 from reportgen.trial import Trial
 
-#: Significant digits of a number in the picture, at most.
-DIGITS = 3
+#: One link alone is no chain.
+FEWEST_LINKS = 2
 VALUE_SIZE = 12.0  # [pt]
 
 #: Sizes and places [in].
 BOX, TALL, BASE = 1.1, 1.42, 1.98
 LEFTS = (0.06, 1.44, 3.05, 4.66, 6.04)
 MIDDLE = BASE + TALL / 2
-WIDEST = 1.02  # of the arrow for the heat of the flame, or for the cold where that is all there is
+WIDEST = 1.02  # of the arrow for the heat of the flame
+JOINS = 0.1  # how far below the boxes the heat from the water joins that of the flame
 HEAD = 0.14
 FLOOR = 0.78  # where the arrow of what is given off ends
 
@@ -43,9 +43,9 @@ class _Link:
 
 
 def chain_picture(trial: Trial, results: Results, said: Said) -> Chart | None:
-    """Return the picture, or None where no link is given."""
+    """Return the picture, or None where fewer links are given than make a chain."""
     links = _links(trial, results)
-    if not any(link.figure.is_given for link in links):
+    if sum(link.figure.is_given for link in links) < FEWEST_LINKS:
         return None
     below = any(results[key].is_given for key in ("waste_to_ice", "cop_ice"))
     height = style.HEIGHT if below else style.HEIGHT - BASE + 0.2
@@ -85,21 +85,9 @@ def _links(trial: Trial, results: Results) -> tuple[_Link, ...]:
     )
 
 
-def shown(value: float, low: float, high: float) -> tuple[str, str, str]:
-    """Return a value and the ends of its range with the decimals the range supports, three digits at most."""
-    largest = max(abs(value), abs(low), abs(high))
-    if largest == 0 or not high > low:
-        return (rounding.plain(value, DIGITS),) * 3
-    most = DIGITS - 1 - math.floor(math.log10(largest))
-    fine = rounding.decimals_for((high - low) / 2, 1)
-    # A range too narrow for three digits is still shown as a range.
-    decimals = min(rounding.decimals_for((high - low) / 4), max(most, fine))
-    return rounding.fixed(value, decimals), rounding.fixed(low, decimals), rounding.fixed(high, decimals)
-
-
 def _numbers(figure: Figure, factor: float = 1.0) -> tuple[str, str, str]:
     low, high = figure.interval or (figure.value, figure.value)
-    return shown(figure.value * factor, low * factor, high * factor)
+    return rounding.about(figure.value * factor, low * factor, high * factor)
 
 
 def _draw_box(axes: Axes, left: float, link: _Link, said: Said) -> None:
@@ -145,17 +133,15 @@ def _known(link: _Link) -> Message:
 
 def _draw_arrows(axes: Axes, links: tuple[_Link, ...], said: Said) -> None:
     heat, cold = links[2], links[3]
-    energies = [link.figure.value * link.factor for link in (heat, cold) if link.figure.is_given]
-    per_unit = WIDEST / max(energies) if energies and max(energies) > 0 else 0.0
+    per_unit = WIDEST / heat.figure.value if heat.figure.is_given and heat.figure.value > 0 else 0.0
     for i in range(4):
         giver, taker = links[i], links[i + 1]
         start, end = LEFTS[i] + BOX + 0.05, LEFTS[i + 1] - 0.05
         if not (giver.figure.is_given and taker.figure.is_given):
             axes.plot([start, end], [MIDDLE, MIDDLE], color=style.THRESHOLD, linewidth=1.0, dashes=(3, 2))
-        to_scale = taker in (heat, cold) and taker.figure.is_given
-        if to_scale:
-            _arrow(axes, start, end, taker.figure.value * taker.factor * per_unit, taker.colour)
-        elif giver.figure.is_given and taker.figure.is_given:
+        elif taker is heat:
+            _arrow(axes, start, end, taker.figure.value * per_unit, taker.colour)
+        else:
             axes.annotate(
                 "",
                 (end, MIDDLE),
@@ -168,55 +154,49 @@ def _draw_arrows(axes: Axes, links: tuple[_Link, ...], said: Said) -> None:
                     "shrinkB": 0,
                 },
             )
-    if len(energies) < 2:
-        return
-    # What the flame gives and what the water gives both leave by the flue and the appliance's back: nothing else can.
-    total = energies[0] + energies[1]
-    width, middle = total * per_unit, LEFTS[2] + BOX / 2
-    axes.add_patch(
-        Polygon(
-            [
-                (middle - width / 2, BASE - 0.06),
-                (middle + width / 2, BASE - 0.06),
-                (middle + width / 2, FLOOR + HEAD),
-                (middle, FLOOR),
-                (middle - width / 2, FLOOR + HEAD),
-            ],
-            closed=True,
-            facecolor=style.LOST,
-            linewidth=0,
-        )
+    if heat.figure.is_given and cold.figure.is_given and per_unit > 0:
+        _draw_given_off(axes, heat, cold, per_unit, said)
+
+
+def _draw_given_off(axes: Axes, heat: _Link, cold: _Link, per_unit: float, said: Said) -> None:
+    """Draw how the heat of the flame and the heat from the water join and leave by the flue and the appliance."""
+    energies = heat.figure.value * heat.factor, cold.figure.value * cold.factor
+    from_flame, from_water = (energy * per_unit for energy in energies)
+    middle, top = LEFTS[2] + BOX / 2, BASE - 0.06
+    left = middle - (from_flame + from_water) / 2
+    joint, right = left + from_flame, left + from_flame + from_water
+    upper = top - JOINS
+    lower, drop = upper - from_water, LEFTS[3] + 0.15
+    trunk = [
+        (left, top),
+        (joint, top),
+        (joint, upper),
+        (right, upper),
+        (right, FLOOR + HEAD),
+        (middle, FLOOR),
+        (left, FLOOR + HEAD),
+    ]
+    branch = [
+        (drop, top),
+        (drop + from_water, top),
+        (drop + from_water, lower),
+        (right, lower),
+        (right, upper),
+        (drop, upper),
+    ]
+    axes.add_patch(Polygon(trunk, closed=True, facecolor=style.LOST, linewidth=0))
+    axes.add_patch(Polygon(branch, closed=True, facecolor=cold.colour, linewidth=0))
+    total, doubt = sum(energies), 2 * heat.figure.standard_uncertainty  # that of the cold is small beside it
+    amount = rounding.about(total, total - doubt, total + doubt)[0]
+    below = style.SMALL_TEXT_SIZE
+    notes: tuple[tuple[float, float, Message, str, float, str], ...] = (
+        (middle, 0.62, say("flame + water: {total} MJ", total=amount), "center", style.TEXT_SIZE, style.INK),
+        (middle, 0.3, say("given off by flue\nand appliance"), "center", below, style.QUIET_INK),
+        (LEFTS[3], 0.3, say("Flows of heat are\ndrawn to one scale of energy."), "left", below, style.QUIET_INK),
     )
-    doubt = 2 * heat.figure.standard_uncertainty  # that of the cold is small beside it
-    least = shown(total, total - doubt, total + doubt)[0]
-    axes.text(
-        LEFTS[3],
-        0.3,
-        said(say("Arrows of heat are\ndrawn to one scale of energy.")),
-        va="center",
-        size=style.SMALL_TEXT_SIZE,
-        color=style.QUIET_INK,
-        linespacing=1.15,
-    )
-    axes.text(
-        middle,
-        0.62,
-        said(say("{total} MJ", total=least)),
-        ha="center",
-        va="center",
-        size=style.TEXT_SIZE,
-        weight="bold",
-    )
-    axes.text(
-        middle,
-        0.3,
-        said(say("given off by flue\nand appliance")),
-        ha="center",
-        va="center",
-        size=style.SMALL_TEXT_SIZE,
-        color=style.QUIET_INK,
-        linespacing=1.15,
-    )
+    for x, y, text, side, size, colour in notes:
+        weight = "bold" if size == style.TEXT_SIZE else "normal"
+        axes.text(x, y, said(text), ha=side, va="center", size=size, color=colour, weight=weight, linespacing=1.15)
 
 
 def _arrow(axes: Axes, start: float, end: float, width: float, colour: str) -> None:

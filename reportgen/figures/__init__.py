@@ -1,4 +1,4 @@
-"""From a trial to its figures, each with uncertainty, basis, origin and working, or with the reason why it is not given."""
+"""From a trial to its figures: each with uncertainty, basis, origin and working, or with the reason it is not given."""
 
 from reportgen.figures.figure import Assumption, Figure
 from reportgen.figures.results import Results, compute

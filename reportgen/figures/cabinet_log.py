@@ -7,10 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reportgen.calc import uncertainty
-from reportgen.figures.figure import (
-    Assumption,
-)
+from reportgen.calc import series, uncertainty
+from reportgen.figures.figure import Assumption
 from reportgen.message import Message, say
 from reportgen.trial import Numbers, Readings, Trial
 
@@ -21,12 +19,30 @@ THERMOMETER_LIMITS = 1.0
 START_WITHIN = 0.25
 #: Readings nearer than this show their own scatter; farther ones also show the curve between them [h] (ours).
 SCATTER_WITHIN = 5 / 60
-READINGS_FOR_SCATTER = 8
 
 
 @dataclass(frozen=True)
 class Cabinet:
-    """Readings from lighting on: hours, degC, standard uncertainty of one reading [K], error of the thermometer and of the clock [h]."""
+    """The cabinet readings of a run, from just before lighting on.
+
+    Attributes
+    ----------
+    readings : Readings
+        One per instant; `hours` [h] from lighting and `values` [degC] are theirs.
+    step : float
+        Smallest step of the scale [K].
+    reading : float
+        Standard uncertainty of one reading [K].
+    offset : uncertainties number [K]
+        Error of the thermometer, shared by all readings.
+    clock : float
+        Standard uncertainty of a time from lighting to a reading [h].
+    assumptions : tuple of Assumption
+    end : float
+        When the burner last went out [h].
+    repeated : int
+        Readings that shared their instant with another.
+    """
 
     readings: Readings
     hours: Numbers
@@ -53,7 +69,7 @@ def cabinet_log(trial: Trial) -> Cabinet | Message:
         return say("no cabinet temperature is logged (column cabinet_temperature)")
     if trial.lit_at is None or not trial.burning:
         return say("when the burner was lit is not recorded")
-    # One reading before lighting is kept: the content at lighting lies between it and the next.
+    # Readings just before lighting are kept: the temperature at lighting lies between them and the next.
     recent = readings.where(readings.at >= trial.lit_at - START_WITHIN * HOUR)
     since = _one_per_instant(recent)
     if not len(since):
@@ -110,7 +126,7 @@ def _one_per_instant(readings: Readings) -> Readings:
 
 
 def _clock_error(readings: Readings, lit_at: float) -> float:
-    """Return the standard uncertainty of a time from lighting to a reading [h]: both ends as fine as they are written."""
+    """Return the standard uncertainty of a time from lighting to a reading [h]: both ends as fine as written."""
 
     def step(at: Numbers) -> float:
         return 1.0 if np.any(np.mod(at, 60)) else 60.0
@@ -120,7 +136,6 @@ def _clock_error(readings: Readings, lit_at: float) -> float:
 
 
 def _scatter(hours: Numbers, values: Numbers) -> float:
-    if len(values) < READINGS_FOR_SCATTER or np.median(np.diff(hours)) > SCATTER_WITHIN:
-        return 0.0
-    second = np.diff(values, 2)
-    return float(np.median(np.abs(second - np.median(second)))) / 0.6745 / math.sqrt(6)
+    """Return the scatter of the readings about their own course [K]; 0 where they are too far apart to show it."""
+    dense = len(hours) > 1 and np.median(np.diff(hours)) <= SCATTER_WITHIN
+    return series.scatter(values) if dense else 0.0

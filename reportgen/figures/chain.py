@@ -65,13 +65,29 @@ def chain_figures(
             "heat removed from the water / energy used = {q} kJ / ({e} MJ × 1000) = {r}", q=q, e=e, r=r
         ),
     )
-    return [
+    cop = _possible(cop, limit)
+    ratios = [
         per_ice("gas_per_ice_as_read", "gas used as read", "L", gas_as_read),
         per_ice("gas_per_ice", "gas used", "L", gas),
         per_ice("methane_per_ice", "methane used", "L", methane_used),
         per_ice("energy_per_ice", "energy used", "MJ", energy),
-        _possible(cop, limit),
+    ]
+    if cop.is_impossible:
+        # The same gas and the same ice stand in these ratios: one of the two is wrong.
+        ratios = [not_given(ratio.key, because_of(cop), inputs=ratio.inputs) for ratio in ratios]
+    return [
+        *ratios,
+        cop,
         limit,
+        derived(
+            "share_of_limit",
+            lambda c, most: c / most,
+            cop,
+            limit,
+            working=lambda r, c, most: say(
+                "COP on the ice / reversible limit = {c} / {most} = {r}", c=c, most=most, r=r
+            ),
+        ),
     ]
 
 
@@ -86,8 +102,13 @@ def _possible(cop: Figure, limit: Figure) -> Figure:
         return cop
     return not_given(
         "cop_ice",
-        say("{cop} would be {rule}; a mass, a gas reading or a temperature must be wrong", cop=cop.number, rule=rule),
+        say(
+            "{cop} would be {rule}; a mass, a gas reading or its unit, or a temperature must be wrong",
+            cop=cop.number,
+            rule=rule,
+        ),
         inputs=cop.inputs,
+        impossible=True,
     )
 
 
@@ -103,7 +124,8 @@ def _reversible(trial: Trial, ambient: Figure, lowest: Figure) -> Figure:
         return not_given(
             "cop_reversible",
             say(
-                "there is no such limit unless boiler ({b} °C), ambient ({a} °C) and cabinet ({c} °C) fall in this order",
+                "there is no such limit unless boiler ({b} °C), ambient ({a} °C) and cabinet ({c} °C) fall in "
+                "this order",
                 b=boiler.value,
                 a=ambient.value,
                 c=lowest.value,

@@ -18,6 +18,8 @@ from reportgen.figures.figure import (
 from reportgen.message import say
 from reportgen.trial import Finding, Trial
 
+#: A line over more time than this says nothing of a fastest rate [h] (ours).
+STEEPEST_LONGEST = 1.0
 #: Window of the steepest line [h], and the readings it must hold (the results format says so).
 STEEPEST_SPAN, STEEPEST_READINGS = 0.25, 3
 _REFUSALS = {
@@ -68,6 +70,14 @@ def peak_rate(cabinet: Cabinet) -> Figure:
         return not_given(key, say("no three readings of the run span 15 minutes or more"), inputs=[cabinet.readings])
     if steepest.rate <= 0:
         return not_given(key, say("the cabinet did not cool"), inputs=[cabinet.readings])
+    if steepest.end - steepest.start > STEEPEST_LONGEST:
+        return not_given(
+            key,
+            say(
+                "three readings span {hours} h or more, too long for a fastest rate",
+                hours=steepest.end - steepest.start,
+            ),
+        )
     number = uncertainty.estimate(steepest.rate, steepest.standard_uncertainty, "cabinet readings")
     window = (cabinet.hours >= steepest.start) & (cabinet.hours <= steepest.end)
     working = say(
@@ -98,9 +108,12 @@ def fitted_response(
     keys = ("cooling_delay", "cooling_time_constant", "temperature_floor")
     if isinstance(fitted, response.Refusal):
         reason = say(_REFUSALS[fitted.reason_code], **{k: round(v, 2) for k, v in fitted.values.items()})
+        if len(trial.burning) > 1:
+            reason = say("{reason}, before the burner first went out", reason=reason)
         return None, [not_given(key, reason, inputs=[used]) for key in keys], ()
     curve = say(
-        "least squares of T = floor + (start − floor) × exp(−(t − delay) / time constant) on {n} readings: start {s} °C, "
+        "least squares of T = floor + (start − floor) × exp(−(t − delay) / time constant) on {n} readings: "
+        "start {s} °C, "
         "floor {f} °C, delay {d} h, time constant {c} h; scatter {sd} K",
         n=fitted.readings,
         s=fitted.start.value,
@@ -123,7 +136,7 @@ def fitted_response(
     for key, part in zip(keys, (fitted.delay, fitted.time_constant, fitted.floor), strict=True):
         number = uncertainty.estimate(part.value, part.standard_uncertainty, "fit of the response")
         low, high = part.low, part.high
-        # What all readings share is no scatter about the curve: the thermometer's error, and that of the time of lighting.
+        # What all readings share is no scatter about the curve: the errors of the thermometer and of the lighting time.
         shared = {
             "temperature_floor": -cabinet.offset,
             "cooling_delay": uncertainty.estimate(0.0, cabinet.clock, "clock"),

@@ -8,16 +8,11 @@ import numpy as np
 
 from reportgen.calc import response, series, uncertainty
 from reportgen.figures.cabinet_log import Cabinet
-from reportgen.figures.figure import (
-    LIMITS,
-    SIMULATED,
-    Figure,
-    given,
-    not_given,
-)
+from reportgen.figures.figure import LIMITS, SIMULATED, Figure, given, not_given
 from reportgen.message import Message, say
-from reportgen.trial import Numbers, Trial
+from reportgen.trial import Numbers, Readings, Trial
 
+#: Freezing, and the temperatures of frozen compartments of one, two and three stars [degC] (Regulation (EU) 2019/2016).
 THRESHOLDS = {"time_to_0": 0.0, "time_to_minus_6": -6.0, "time_to_minus_12": -12.0, "time_to_minus_18": -18.0}
 #: A crossing holds if the reading this long after it is not above either [h] (the results format says so).
 HOLDS_FOR = 5 / 60
@@ -72,20 +67,8 @@ def crossing_figure(
         )
     left, right = max(float(hours[crossing.before]), 0.0), float(hours[crossing.after])
     if crossing.before in series.gaps(hours, 1.0):
-        middle = uncertainty.estimate((left + right) / 2, 0.0, "cabinet readings")
-        ends = (uncertainty.estimate(left, 0.0, key), uncertainty.estimate(right, 0.0, key))
         working = say("crossed between the readings at {a} h and {b} h, in a gap of the log", a=left, b=right)
-        return given(
-            key,
-            middle,
-            inputs=[sides],
-            working=working,
-            ends=ends,
-            interval=(left, right),
-            interval_kind=LIMITS,
-            assumptions=cabinet.assumptions,
-            method="between two readings",
-        )
+        return _in_gap(cabinet, key, left, right, sides, working)
     fall = _slope_at(cabinet, hours, values, crossing)
     spread = math.hypot(cabinet.reading / fall, uncertainty.rectangular(_bend(hours, values, crossing, fall)))
     # A thermometer that reads high by d sees the crossing late by d over the rate of fall.
@@ -114,10 +97,25 @@ def crossing_figure(
     )
 
 
+def _in_gap(cabinet: Cabinet, key: str, left: float, right: float, sides: Readings, working: Message) -> Figure:
+    """Return a crossing known only to lie between the readings on the two sides of a gap [h]."""
+    return given(
+        key,
+        uncertainty.estimate((left + right) / 2, 0.0, "cabinet readings"),
+        inputs=[sides],
+        working=working,
+        ends=(uncertainty.estimate(left, 0.0, key), uncertainty.estimate(right, 0.0, key)),
+        interval=(left, right),
+        interval_kind=LIMITS,
+        assumptions=cabinet.assumptions,
+        method="between two readings",
+    )
+
+
 def _interval_on_curve(
     cabinet: Cabinet, fitted: response.Response, threshold: float, instant: float
 ) -> tuple[float, float]:
-    """Return the 95 % interval [h] of a crossing from the times at which the curve passes the threshold's own limits."""
+    """Return the 95 % interval [h] of a crossing: when the curve passes the limits of error of the threshold."""
     curve = (fitted.start.value, fitted.floor.value, fitted.time_constant.value, fitted.delay.value)
     coverage = uncertainty.coverage_factor()
     reach = coverage * math.hypot(uncertainty.standard_uncertainty(cabinet.offset), cabinet.reading)
@@ -130,10 +128,10 @@ def _interval_on_curve(
 
 
 def _slope_at(cabinet: Cabinet, hours: Numbers, values: Numbers, crossing: series.Crossing) -> float:
-    """Return how fast the values fall at a crossing [K/h]: a line through the readings around it, where there are enough.
+    """Return how fast the values fall at a crossing [K/h]: by a line through the readings around it, if enough.
 
-    Else the slope between the crossing's two readings, or others beyond them if a few steps of the scale are all there is
-    between the two: a slope taken from them would be mostly rounding.
+    Else the slope between the crossing's two readings, or others beyond them if the two lie only a few steps of the
+    scale apart: a slope taken from them would be mostly rounding.
     """
     near = np.abs(hours - crossing.instant) <= SLOPE_WINDOW
     if near.sum() >= 5:
@@ -200,20 +198,8 @@ def hold_over(trial: Trial, cabinet: Cabinet) -> Figure:
             inputs=[sides],
         )
     if before in series.gaps(cabinet.hours, 1.0):
-        middle = uncertainty.estimate((left + right) / 2, 0.0, "cabinet readings")
-        ends = (uncertainty.estimate(left, 0.0, key), uncertainty.estimate(right, 0.0, key))
         working = say("above 0 °C again between {a} h and {b} h after, in a gap of the log", a=left, b=right)
-        return given(
-            key,
-            middle,
-            inputs=[sides],
-            working=working,
-            ends=ends,
-            interval=(left, right),
-            interval_kind=LIMITS,
-            assumptions=cabinet.assumptions,
-            method="between two readings",
-        )
+        return _in_gap(cabinet, key, left, right, sides, working)
     rise = _slope_at(cabinet, hours, -values, crossing)
     spread = math.hypot(cabinet.reading / rise, uncertainty.rectangular(_bend(hours, values, crossing, rise)))
     number = uncertainty.estimate(crossing.instant - cabinet.end, spread, "cabinet readings")

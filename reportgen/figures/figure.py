@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
 
+import numpy as np
+
 from reportgen.calc import uncertainty
 from reportgen.catalogue import KINDS
 from reportgen.message import Message, say
@@ -16,6 +18,9 @@ Number: TypeAlias = Any  # an uncertainties number: value, standard uncertainty,
 
 MEASURED, DERIVED, ASSUMED, NOT_GIVEN = "measured", "derived", "assumed", "not given"
 NORMAL, SIMULATED, LIMITS = "normal", "simulated", "limits"
+#: A formula that bends by more than this share of the uncertainty over two standard uncertainties of an input is not
+#: propagated by its slope alone but by simulation (ours; a ratio does so beyond some 10 % in its denominator).
+BENT = 0.2
 
 
 @dataclass(frozen=True)
@@ -67,6 +72,10 @@ class Figure:
     assumptions : tuple of Assumption
     ends : (Number, Number) or None
         The figure at the two ends of the time between two looks that it rests on.
+    is_impossible : bool
+        True where a value was found and is withheld because it breaks a physical limit.
+    simulated_uncertainty : float or None
+        Standard uncertainty by simulation, where propagation by slopes would mislead.
     """
 
     key: str
@@ -82,6 +91,8 @@ class Figure:
     at_most: float | None = None
     assumptions: tuple[Assumption, ...] = ()
     ends: tuple[Number, Number] | None = None
+    simulated_uncertainty: float | None = None
+    is_impossible: bool = False
 
     @property
     def is_given(self) -> bool:
@@ -96,6 +107,8 @@ class Figure:
     @property
     def standard_uncertainty(self) -> float:
         """The combined standard uncertainty, of the range between two looks as well."""
+        if self.simulated_uncertainty is not None:
+            return self.simulated_uncertainty
         if self.ends is not None:
             return uncertainty.bracket_interval(*self.ends).standard_uncertainty
         return uncertainty.standard_uncertainty(self.number)
@@ -150,9 +163,12 @@ def not_given(
     at_least: float | None = None,
     at_most: float | None = None,
     inputs: Iterable[Any] = (),
+    impossible: bool = False,
 ) -> Figure:
-    """Return a figure without a value, with the reason."""
-    return Figure(key, reason=reason, at_least=at_least, at_most=at_most, inputs=sources_of(inputs))
+    """Return a figure without a value, with the reason; `impossible` where it breaks a physical limit."""
+    return Figure(
+        key, reason=reason, at_least=at_least, at_most=at_most, inputs=sources_of(inputs), is_impossible=impossible
+    )
 
 
 def derived(
@@ -195,7 +211,8 @@ def derived(
                 inputs=[need.inputs for need in needs],
             )
         ends = (known[0], known[1])
-    return given(
+    simulated = uncertainty.simulate(formula, numbers) if ends is None and _bends(formula, numbers, result) else None
+    figure = given(
         key,
         result,
         basis=ASSUMED if any(need.basis == ASSUMED for need in needs) else DERIVED,
@@ -204,7 +221,29 @@ def derived(
         method=method,
         assumptions=[*(a for need in needs for a in need.assumptions), *assumptions],
         ends=ends,
+        interval=simulated.interval_95 if simulated is not None else None,
+        interval_kind=SIMULATED if simulated is not None else NORMAL,
     )
+    return replace(figure, simulated_uncertainty=simulated.standard_uncertainty) if simulated is not None else figure
+
+
+def _bends(formula: Callable[..., Number], numbers: list[Number], result: Number) -> bool:
+    """Return whether slopes alone would mislead about the uncertainty of a formula's result."""
+    values = [np.array([uncertainty.nominal(number)]) for number in numbers]
+    spread = uncertainty.standard_uncertainty(result)
+    middle = uncertainty.nominal(result)
+    for i, number in enumerate(numbers):
+        reach = 2 * uncertainty.standard_uncertainty(number)
+        if not reach > 0:
+            continue
+        with np.errstate(all="ignore"):
+            moved = [formula(*values[:i], values[i] + step, *values[i + 1 :]) for step in (reach, -reach)]
+        if any(array.dtype == object for array in moved):
+            raise TypeError("a formula must take every uncertain number as an argument")
+        above, below = (float(array[0]) for array in moved)
+        if not abs((above + below) / 2 - middle) <= BENT * 2 * spread:
+            return True
+    return False
 
 
 def _at_end(formula: Callable[..., Number], needs: tuple[Figure, ...], end: int) -> Number | None:
@@ -240,7 +279,9 @@ def stated(key: str, quantity: Stated, place: str, *, source: str | None = None)
                     spread=spread,
                     unit=_difference(quantity.unit),
                 ),
-                say("stated without an uncertainty: half of the last digit written, as limits"),
+                say(
+                    "stated without an uncertainty: half of the last digit written, or less where that is usual, as limits"
+                ),
                 of_value=False,
             )
         )

@@ -97,7 +97,14 @@ def gas_figures(trial: Trial, burning_time: Figure, methane: Figure, state: GasS
         ),
         produced,
     ]
-    findings = () if isinstance(account, Message) else account.findings
+    if not isinstance(account, Message):
+        findings = account.findings
+    elif any(trial.column(name) is not None for name in ("gas_volume", "gas_level", "gas_flow")):
+        findings = (
+            Finding("caution", "gas-not-used", say("the gas readings give no gas used: {reason}", reason=account)),
+        )
+    else:
+        findings = ()
     return GasFigures(figures, account, findings)
 
 
@@ -150,8 +157,8 @@ def _used(trial: Trial, account: GasAccount, scale: Figure, produced: Figure) ->
             return not_given(
                 "gas_used_as_read",
                 say(
-                    "the holder was open to the digester and its production is not logged (gas_produced), so what came in "
-                    "while the burner was lit is unknown"
+                    "the holder was open to the digester and no daily production is logged (gas_produced), so what "
+                    "came in while the burner was lit is unknown"
                 ),
             )
         hours = sum(b - a for a, b in trial.burning) / HOUR
@@ -179,6 +186,7 @@ def _used(trial: Trial, account: GasAccount, scale: Figure, produced: Figure) ->
             "gas_used_as_read",
             say("the readings show no gas used ({terms} = {number} L); is gas.kind right?", terms=terms, number=number),
             inputs=inputs,
+            impossible=True,
         )
     working = say("sum of what left = {terms} L = {number} L", terms=terms, number=number)
     basis = DERIVED if account.refills else MEASURED

@@ -147,7 +147,10 @@ def _difference_account(
     intervals = np.array(drawn, dtype=float).reshape(-1, 3)
     seen_hours = float((intervals[:, 1] - intervals[:, 0]).sum()) / HOUR
     if seen_hours <= 0:
-        return say("no two gas readings lie between one refill and the next")
+        return say(
+            "the holder rose at every reading with the burner lit; were the readings those of a meter (gas.kind), or was "
+            "the holder open to the digester (gas.isolated)?"
+        )
     total = float(intervals[:, 2].sum())
     # A straight line across the lighting leans the same way as one across the going out, so what they hide adds up.
     between = uncertainty.estimate(0.0, uncertainty.rectangular(1.0), "gas between readings")
@@ -174,8 +177,8 @@ def _difference_account(
                     "note",
                     "refill",
                     say(
-                        "the content changes by {rise} L from {start} h to {end} h with the burner lit; read as a refill of about "
-                        "{amount} L, gas burnt meanwhile taken at the mean rate",
+                        "the content changes by {rise} L from {start} h to {end} h with the burner lit; read as a "
+                        "refill of about {amount} L, gas burnt meanwhile taken at the mean rate",
                         rise=float(rise),
                         start=trial.hours(since),
                         end=trial.hours(until),
@@ -292,7 +295,8 @@ def _refills(
                 "note",
                 "holder-rises",
                 say(
-                    "the holder, open to the digester, rises {n} times with the burner lit, by {rise} L in all; read as production",
+                    "the holder, open to the digester, rises {n} times with the burner lit, by {rise} L in all; "
+                    "read as production",
                     n=len(rising),
                     rise=float(rises[rising].sum()),
                 ),
@@ -332,7 +336,7 @@ def _flow_account(trial: Trial, flow: Readings, reading: float, assumptions: lis
         drawn = (rate[1:] + rate[:-1]) / 2 * steps
         total += float(drawn.sum())
         weights = np.concatenate((steps, [0.0])) / 2 + np.concatenate(([0.0], steps)) / 2
-        # A flow steadier than the step of its meter is rounded alike each time (characteristic function of the scatter).
+        # A flow steadier than its meter's step is rounded alike each time (characteristic function of the scatter).
         alike = math.exp(-2 * (math.pi * float(np.std(inside.values)) / flow.step) ** 2) if flow.step > 0 else 0.0
         shared = alike * uncertainty.rounding(flow.step) * 60 * float(steps.sum())
         variance += float(np.sum((weights * reading * 60) ** 2)) + shared**2

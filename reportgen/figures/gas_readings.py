@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from reportgen.calc import uncertainty
+from reportgen.calc import series, uncertainty
 from reportgen.figures.figure import Assumption
 from reportgen.message import Message, say
 from reportgen.trial import Finding, Readings, Trial
@@ -14,8 +14,6 @@ from reportgen.trial import Finding, Readings, Trial
 HOUR = 3600.0
 #: Content at an instant may be that of the nearest reading within this time [s] (the trial format says so).
 NEAREST_WITHIN = 300.0
-#: Fewer readings than this do not show their own scatter (ours).
-READINGS_FOR_SCATTER = 8
 
 
 def volume_readings(trial: Trial) -> Readings | Message:
@@ -81,7 +79,7 @@ def unused_levels(trial: Trial) -> list[Finding]:
 
 
 def reading_uncertainty(trial: Trial, kind: str, volumes: Readings) -> tuple[float, list[Assumption]]:
-    """Return the standard uncertainty of one reading [L or L/min] from its step, or its scatter where that is larger."""
+    """Return the standard uncertainty of one reading [L or L/min]: from its step, or its scatter if that is larger."""
     stated = trial.sheet.gas.resolution
     step = stated.value if stated is not None and kind != "flow" else volumes.step
     assumptions = []
@@ -98,11 +96,9 @@ def reading_uncertainty(trial: Trial, kind: str, volumes: Readings) -> tuple[flo
 
 
 def _scatter(volumes: Readings) -> float:
-    """Return the scatter of densely read volumes about their own course, from second differences."""
-    if len(volumes) < READINGS_FOR_SCATTER or np.median(np.diff(volumes.at)) > NEAREST_WITHIN:
-        return 0.0
-    second = np.diff(volumes.values, 2)
-    return float(np.median(np.abs(second - np.median(second)))) / 0.6745 / math.sqrt(6)
+    """Return the scatter of the volumes about their own course; 0 where they are too far apart to show it."""
+    dense = len(volumes) > 1 and np.median(np.diff(volumes.at)) <= NEAREST_WITHIN
+    return series.scatter(volumes.values) if dense else 0.0
 
 
 def unrolled(volumes: Readings, findings: list[Finding]) -> Readings:

@@ -32,12 +32,14 @@ OTHER_DAYS_LIMITS = 0.03
 #: Methane in biogas, middle and limits [%]: 50 to 70 (published bands: FAO/CMS 1996; Bond and Templeton 2011).
 UNKNOWN_METHANE = (60.0, 10.0)
 #: Words of `gas.methane_method` that say it was not measured.
+#: Limits of a methane measurement whose uncertainty nobody stated [percentage points] (common practice, no source).
+MEASURED_METHANE_LIMITS = 3.0
 NOT_MEASURED = frozenset(("assumed", "assumption", "estimate", "estimated", "guess", "guessed", "literature", "table"))
 
 
 @dataclass(frozen=True)
 class GasState:
-    """Temperature [degC], gauge and atmospheric pressure [kPa], and factors [1] from volume as read to standard dry volume.
+    """Temperature [degC], gauge and atmospheric pressure [kPa], and factors [1] from volume as read to standard dry.
 
     `factor` is that of the run; `factor_over_log` that of the days over which production was logged.
     """
@@ -149,20 +151,32 @@ def _stated_methane(trial: Trial) -> Figure:
     figure = stated("methane", sheet.methane, "gas.methane", source="methane fraction")
     method = sheet.methane_method.strip().casefold()
     if method and not NOT_MEASURED.intersection(re.findall(r"\w+", method)):
-        return figure
+        return figure if sheet.methane.has_uncertainty else _measured_methane(trial)
     spread = sheet.methane.standard_uncertainty if sheet.methane.has_uncertainty else UNKNOWN_METHANE[1] / 3**0.5
     why = (
         say("trial.toml says it was assumed, not measured")
         if method
         else say("how it was found is not recorded (gas.methane_method)")
     )
-    if method and not sheet.methane.has_uncertainty:
-        why = say("assumed, without an uncertainty; limits of ten percentage points are taken")
-    elif not sheet.methane.has_uncertainty:
-        spread = sheet.methane.standard_uncertainty
+    if not sheet.methane.has_uncertainty:
+        why = say("{why}; limits of {limits} percentage points are taken", why=why, limits=UNKNOWN_METHANE[1])
     taken = Assumption("methane fraction", say("{text} of the dry gas", text=sheet.methane.text), why)
     number = uncertainty.estimate(sheet.methane.value, spread, "methane fraction")
     return given("methane", number, basis=ASSUMED, inputs=["trial.toml:gas.methane"], assumptions=[taken])
+
+
+def _measured_methane(trial: Trial) -> Figure:
+    quantity = trial.sheet.gas.methane
+    assert quantity is not None
+    taken = Assumption(
+        "methane fraction",
+        say("{text}, give or take {limits} percentage points", text=quantity.text, limits=MEASURED_METHANE_LIMITS),
+        say("measured, but its uncertainty is not stated"),
+        of_value=False,
+    )
+    spread = uncertainty.rectangular(MEASURED_METHANE_LIMITS)
+    number = uncertainty.estimate(quantity.value, spread, "methane fraction")
+    return given("methane", number, inputs=["trial.toml:gas.methane"], assumptions=[taken])
 
 
 def _temperature_taken(ambient: Figure) -> Figure:
@@ -225,7 +239,7 @@ def _taken(key: str, middle: float, limits: float, unit: str, why: str, source: 
 
 
 def _logged(trial: Trial, column: str, limits: float, source: str) -> Figure | None:
-    """Return the mean of a logged column over the burning time, or of its nearest reading where none lies in the run."""
+    """Return the mean of a logged column over the burning time, or its nearest reading where none lies in the run."""
     readings = trial.column(column)
     if readings is None:
         return None

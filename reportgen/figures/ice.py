@@ -18,6 +18,8 @@ EYE_LIMITS = 0.1
 COLDEST_ICE = -10.0
 #: A look so long after the burner went out still tells what was frozen at the end [h] (ours).
 LOOKED_AFTER = 0.5
+#: An extrapolation to a day whose ends differ by more than this factor says nothing (ours).
+WIDEST_CAPACITY = 5.0
 #: Weighed ice beyond the water put in by this many standard uncertainties cannot be (ours).
 MORE_ICE_THAN_WATER_SIGMAS = 3.0
 
@@ -62,6 +64,18 @@ def ice_figures(trial: Trial, lowest: Figure) -> IceFigures:
         method="extrapolated first batch" if freezing.is_given and freezing.value < 24 else None,
         working=lambda r, m, t: say("ice / freezing time × 24 h/d = {m} kg / {t} h × 24 = {r} kg/d", m=m, t=t, r=r),
     )
+    if (
+        capacity.is_given
+        and capacity.interval is not None
+        and capacity.interval[1] > WIDEST_CAPACITY * capacity.interval[0]
+    ):
+        capacity = not_given(
+            "ice_making_capacity",
+            say(
+                "the looks leave it open from {low} to {high} kg/d", low=capacity.interval[0], high=capacity.interval[1]
+            ),
+            inputs=capacity.inputs,
+        )
     power = derived(
         "cooling_power",
         lambda q, t: q / t / 3.6,
@@ -102,7 +116,8 @@ def _brackets(trial: Trial, findings: list[Finding]) -> dict[str, Bracket]:
                         "caution",
                         "solid-then-not",
                         say(
-                            "the ice is solid in row {row} and not solid later, with the burner lit; the later look counts",
+                            "the ice is solid in row {row} and not solid later, with the burner lit; the later look "
+                            "counts",
                             row=looks[solid].row,
                         ),
                         looks[later[-1]].file,
@@ -200,6 +215,7 @@ def _ice_mass(trial: Trial, water_mass: Figure, brackets: dict[str, Bracket]) ->
                     water=water_mass.value,
                 ),
                 inputs=[*figure.inputs, *water_mass.inputs],
+                impossible=True,
             )
         return figure.renamed("ice_mass", working=say("weighed: {text}", text=weighed.text))
     if not water_mass.is_given or not brackets:

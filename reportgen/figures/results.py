@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from reportgen.calc import uncertainty
 from reportgen.calc.response import Response
 from reportgen.catalogue import KINDS
+from reportgen.figures.budget import Budget, budgets
 from reportgen.figures.cabinet import ambient_mean, cabinet_figures
 from reportgen.figures.chain import chain_figures
 from reportgen.figures.figure import Assumption, Figure
@@ -15,6 +16,7 @@ from reportgen.figures.gas import gas_figures
 from reportgen.figures.gas_account import GasAccount
 from reportgen.figures.gas_state import GasState, gas_state, methane_fraction
 from reportgen.figures.ice import Bracket, ice_figures
+from reportgen.figures.plausibility import unusual
 from reportgen.figures.run import run_figures
 from reportgen.figures.waste import waste_figures
 from reportgen.message import Message
@@ -32,6 +34,17 @@ HEADLINE = (
     "time_to_0",
     "cooling_rate_mean",
     "loading_rate",
+)
+#: Figures whose uncertainty budget a report shows.
+BUDGETED = (
+    "gas_per_hour",
+    "cooling_rate_mean",
+    "time_to_0",
+    "ice_making_time",
+    "heat_removed",
+    "energy_per_ice",
+    "cop_ice",
+    "waste_to_ice",
 )
 
 
@@ -61,6 +74,8 @@ class Results:
     response : Response or None
         The fitted cooling response.
     assumptions : tuple of AssumptionEffect
+    budgets : tuple of Budget
+        Of the headline figures that are given.
     findings : tuple of Finding
         Of the reading and of the computing.
     """
@@ -71,6 +86,7 @@ class Results:
     bracket: Bracket | None
     response: Response | None
     assumptions: tuple[AssumptionEffect, ...]
+    budgets: tuple[Budget, ...]
     findings: tuple[Finding, ...]
 
     def __getitem__(self, key: str) -> Figure:
@@ -102,8 +118,24 @@ def compute(trial: Trial) -> Results:
     waste = waste_figures(trial, found["gas_used"], found["gas_produced"], methane, found["ice_mass"], state.factor)
     found |= {figure.key: figure for figure in (*chain, *waste.figures)}
     figures = {key: found[key] for key in KINDS}
-    findings = (*trial.findings, *gas.findings, *cabinet.findings, *ice.findings, *waste.findings)
-    return Results(figures, state, gas.account, ice.bracket, cabinet.response, _assumptions(figures), findings)
+    findings = (
+        *trial.findings,
+        *gas.findings,
+        *cabinet.findings,
+        *ice.findings,
+        *waste.findings,
+        *unusual(trial, figures),
+    )
+    return Results(
+        figures,
+        state,
+        gas.account,
+        ice.bracket,
+        cabinet.response,
+        _assumptions(figures),
+        budgets(figures, BUDGETED),
+        findings,
+    )
 
 
 def _assumptions(figures: Mapping[str, Figure]) -> tuple[AssumptionEffect, ...]:

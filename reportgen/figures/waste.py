@@ -31,15 +31,12 @@ from reportgen.trial import Feed, Finding, Trial
 
 #: Kitchen scale that nobody described, relative limits (common practice, no source).
 SCALE_LIMITS = 0.02
-#: Total and volatile solids from a table or of unknown origin, relative limits (ours, after the usual spread of food waste).
+#: Total and volatile solids from a table or of unknown origin, relative limits (ours: the usual spread of food waste).
 TABLE_LIMITS = 0.15
 #: Measured solids without a stated uncertainty, relative limits (common practice, no source).
 SOLIDS_LIMITS = 0.05
 #: Volume of a kilogram of ground waste, relative limits about 1 L (common practice, no source).
 WASTE_VOLUME_LIMITS = 0.05
-BACKGROUND = say(
-    "An unknown part of this gas came from earlier feeds and the starter slurry; no digester was run without feed to tell."
-)
 
 
 @dataclass(frozen=True)
@@ -96,7 +93,7 @@ def waste_figures(
                 "note",
                 "feeding-not-steady",
                 reason,
-                effect=say("the waste behind the gas rests on the model or on a stated yield, not on totals"),
+                effect=say("the waste behind the gas does not rest on totals of the logs"),
             )
             for reason in why_not
         )
@@ -278,15 +275,19 @@ def _retention_time(trial: Trial, fed: Figure) -> Figure:
             of_value=False,
         )
     )
-    litres = uncertainty.estimate(1.0, uncertainty.rectangular(WASTE_VOLUME_LIMITS), "volume of the feed")
+    litres = given(
+        "litres_per_kilogram",
+        uncertainty.estimate(1.0, uncertainty.rectangular(WASTE_VOLUME_LIMITS), "volume of the feed"),
+    )
     return derived(
         "retention_time",
-        lambda v, w: v / ((w * litres + water) / days),
+        lambda v, w, x: v / ((w * x + water) / days),
         volume,
         fed,
+        litres,
         assumptions=assumptions,
         inputs=[added],
-        working=lambda r, v, w: say(
+        working=lambda r, v, w, _: say(
             "volume / daily feed volume = {v} L / (({w} kg × 1 L/kg + {water} L) / {days} d) = {r} d",
             v=v,
             w=w,

@@ -139,8 +139,8 @@ def yield_model(trial: Trial, fed: Figure, produced: Figure, factor: Figure) -> 
         fed,
         method="first-order model of the feed log",
         working=lambda r, y, _g, _w: say(
-            "gas of each day = yield × sum of feeds × decay, rates {a} to {b} per day, {share} % of the gas from earlier "
-            "feed: {y} L/kg as read × {f} = {r} L/kg",
+            "gas of each day = yield × sum of feeds × decay, rates {a} to {b} per day, {share} % of the gas from "
+            "earlier feed: {y} L/kg as read × {f} = {r} L/kg",
             a=found.rates[0],
             b=found.rates[1],
             share=round(found.background_share * 100),
@@ -234,4 +234,5 @@ def below_theory(figure: Figure, theoretical: Figure) -> Figure:
             ceiling=ceiling,
         ),
         inputs=figure.inputs,
+        impossible=True,
     )

@@ -12,7 +12,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from reportgen import units
-from reportgen.message import say
+from reportgen.message import say_counted
 from reportgen.trial import Finding, Numbers
 
 #: What loggers and people write where there is no reading (common practice, no source).
@@ -109,25 +109,33 @@ def parse_numbers(cells: npt.NDArray[Any], rows: npt.NDArray[np.int64], file: st
         else:
             unread.append(i)
     if unread:
-        message = say(
-            '{column}: {n} cells such as "{text}" are no number in {unit} and are not used',
+        message = say_counted(
+            len(unread),
+            '{column}: the cell "{text}" is no number in {unit} and is not used; write the number alone',
+            '{column}: {n} cells such as "{text}" are no number in {unit} and are not used; write the numbers alone',
             column=column,
-            n=len(unread),
             text=str(cells[unread[0]])[:40],
             unit=unit,
         )
         findings.append(Finding("caution", "number-not-read", message, file, int(rows[unread[0]])))
     if commas:
-        message = say("{column}: decimal commas read in {n} rows", column=column, n=len(commas))
+        message = say_counted(
+            len(commas),
+            "{column}: a decimal comma is read as a point",
+            "{column}: decimal commas are read as points in {n} rows",
+            column=column,
+        )
         findings.append(Finding("note", "decimal-comma", message, file, int(rows[commas[0]])))
     step = _written_step(values[: len(written)], written)
     failures = sorted([*failures, *np.flatnonzero(_is_failure(values, column, unit))])
     if failures:
         values[failures] = math.nan
-        message = say(
-            "{column}: {n} rows hold a failure mark of a sensor such as {text} and are not used",
+        message = say_counted(
+            len(failures),
+            "{column}: {text} is the failure mark of a sensor and is not used; look after the sensor and its cable",
+            "{column}: {n} rows hold a failure mark of a sensor such as {text} and are not used; look after the sensor "
+            "and its cable",
             column=column,
-            n=len(failures),
             text=str(cells[failures[0]]),
         )
         findings.append(Finding("caution", "sensor-failure", message, file, int(rows[failures[0]])))

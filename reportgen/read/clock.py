@@ -11,8 +11,8 @@ import numpy as np
 import pandas as pd
 
 from reportgen.errors import LogFileError
-from reportgen.message import say
-from reportgen.read.stamps import ISO, YEARS, Stamp, parse_stamp
+from reportgen.message import say, say_counted
+from reportgen.read.stamps import ISO, YEARS, Stamp, parse_stamp, with_colon
 from reportgen.trial import Finding, Numbers
 
 #: Date taken for clock times where no date is known at all; the trial then counts as undated.
@@ -69,8 +69,9 @@ def parse_moments(
     fast = _fast_iso(texts, zone)
     if fast is not None:
         return Moments(fast, True, ())
-    stamps = [parse_stamp(text) if text else None for text in texts]
-    order = _date_order(stamps, rows, file, date, date_order)
+    read, pointed = _with_colons(texts, rows, file)
+    stamps = [parse_stamp(text) if text else None for text in read]
+    order, ordered = _date_order(stamps, rows, file, date, date_order)
     days = [s.date(date_order if s.order else order) if s is not None and s.year is not None else None for s in stamps]
     unread = [
         i
@@ -82,7 +83,26 @@ def parse_moments(
         stamps[i] = None
     date = date or next((day for day in days if day is not None), None)
     at, moved = _walk(stamps, days, rows, file, zone, date or NO_DATE)
-    return Moments(at, date is not None or all(stamp is None for stamp in stamps), (*findings, *moved))
+    is_dated = date is not None or all(stamp is None for stamp in stamps)
+    return Moments(at, is_dated, (*pointed, *ordered, *findings, *moved))
+
+
+def _with_colons(texts: pd.Series[Any], rows: Any, file: str) -> tuple[list[str], list[Finding]]:
+    """Return the texts, ``9.05`` as ``9:05`` where all that are written so can be clock times, and what to say."""
+    read = [str(text) for text in texts]
+    colons = {i: colon for i, text in enumerate(read) if (colon := with_colon(text)) is not None}
+    if not colons or not all(colons.values()):
+        return read, []
+    first = next(iter(colons))
+    message = say_counted(
+        len(colons),
+        'the time "{text}" is read as {colon}, hours and minutes',
+        '{n} times such as "{text}" are read as hours and minutes, {colon}',
+        text=read[first][:40],
+        colon=colons[first][:40],
+    )
+    finding = Finding("note", "clock-with-point", message, file, int(rows[first]))
+    return [colons.get(i, text) for i, text in enumerate(read)], [finding]
 
 
 def _walk(
@@ -118,9 +138,11 @@ def _walk(
                             "caution",
                             "twelve-hour-clock",
                             say(
-                                "the clock falls from {before} to {now}; read as a 12-hour clock, afternoon",
+                                "the clock falls from {before} to {now}; read as a 12-hour clock, afternoon; write am "
+                                "and pm, or {after}",
                                 before=_hm(previous),
                                 now=_hm(written),
+                                after=_hm(seconds),
                             ),
                             file,
                             int(rows[i]),
@@ -186,10 +208,12 @@ class _ClockChanges:
                 Finding(
                     "note",
                     "clock-set-back",
-                    say(
+                    say_counted(
+                        len(self.repeated),
+                        "this row lies in an hour that the change of summer time repeats; taken in the order of the "
+                        "rows, the first time round where nothing tells",
                         "{n} rows lie in an hour that the change of summer time repeats; taken in the order of the "
                         "rows, the first time round where nothing tells",
-                        n=len(self.repeated),
                     ),
                     file,
                     self.repeated[0],
@@ -200,10 +224,12 @@ class _ClockChanges:
                 Finding(
                     "caution",
                     "clock-not-set-forward",
-                    say(
+                    say_counted(
+                        len(self.skipped),
+                        "this row lies in an hour that the change of summer time skips; read as if the clock had not "
+                        "been set forward yet; is time_zone right?",
                         "{n} rows lie in an hour that the change of summer time skips; read as if the clock had not "
-                        "been set forward yet",
-                        n=len(self.skipped),
+                        "been set forward yet; is time_zone right?",
                     ),
                     file,
                     self.skipped[0],
@@ -254,9 +280,10 @@ def parse_stated(
 def _unread(unread: list[int], texts: pd.Series[Any], rows: Any, file: str) -> list[Finding]:
     if not unread:
         return []
-    message = say(
-        '{n} cells such as "{text}" are no time that can be read; their rows are not used',
-        n=len(unread),
+    message = say_counted(
+        len(unread),
+        '"{text}" is no time that can be read; its row is not used; write times like 09:05',
+        '{n} cells such as "{text}" are no time that can be read; their rows are not used; write times like 09:05',
         text=str(texts.iloc[unread[0]])[:40],
     )
     return [Finding("caution", "time-not-read", message, file, int(rows[unread[0]]))]
@@ -285,10 +312,10 @@ def _fast_iso(texts: pd.Series[Any], zone: dt.tzinfo) -> Numbers | None:
 
 def _date_order(
     stamps: list[Stamp | None], rows: Any, file: str, date: dt.date | None, stated: str | None
-) -> str | None:
-    """Return how the open dates of a column are ordered; raise if nothing tells."""
+) -> tuple[str | None, list[Finding]]:
+    """Return how the open dates of a column are ordered, and what to say of it; raise if nothing tells."""
     if stated is not None:
-        return stated
+        return stated, []
     open_ones = [
         (stamp, row, [order for order in ORDERS if stamp.date(order) is not None])
         for stamp, row in zip(stamps, rows, strict=True)
@@ -296,7 +323,7 @@ def _date_order(
     ]
     open_ones = [entry for entry in open_ones if entry[2]]
     if not open_ones:
-        return None
+        return None, []
     possible = [order for order in ORDERS if all(order in entry[2] for entry in open_ones)]
     if not possible:
         day, month = (next((s, row) for s, row, fits in open_ones if order not in fits) for order in ORDERS)
@@ -310,9 +337,18 @@ def _date_order(
             for order in possible
             if any((when := s.date(order)) and abs(when - date) <= NEAR_TRIAL for s, _, _ in open_ones)
         ]
-        possible = near if len(near) == 1 else possible
+        if len(near) == 1:
+            stamp, row, _ = next(entry for entry in open_ones if entry[0].first != entry[0].second)
+            message = say(
+                "the date {written} is read as {order}, like all dates of the file, because only so do they lie near "
+                "{day}, the date of the trial",
+                written=stamp.date_text,
+                order=near[0],
+                day=date.isoformat(),
+            )
+            return near[0], [Finding("note", "date-order", message, file, int(row))]
     if len(possible) == 1 or all(stamp.first == stamp.second for stamp, _, _ in open_ones):
-        return possible[0]
+        return possible[0], []
     stamp, row, _ = open_ones[0]
     raise LogFileError(
         f"{file}, row {row}: the date {stamp.date_text} may be day first or month first.\n"

@@ -29,6 +29,13 @@ EXPECTED = {
 #: What pydantic adds to the place of a value that may be of several types.
 UNION_MEMBERS = {("int",), ("float",), ("str",), ("bool",), ("constrained-int",), ("constrained-float",)}
 SEVERAL_TYPES = "a number or a text in quotation marks"
+#: Where the TOML reader found the fault.
+_PLACE = re.compile(r"\(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)")
+_PAIR = re.compile(r"(?P<key>[^=\"']*)=(?P<value>[^#]*)(?:#.*)?")
+#: Typographic quotation marks where a text begins or ends.
+_CURLY_MARKS = "[\N{LEFT SINGLE QUOTATION MARK}-\N{DOUBLE HIGH-REVERSED-9 QUOTATION MARK}«»]"
+_CURLY = re.compile(rf"=\s*{_CURLY_MARKS}|{_CURLY_MARKS}\s*(?:#.*)?$")
+_DAY = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}")
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _TABLE_LINE = re.compile(r"\s*\[\[?\s*(?P<name>[^\[\]]+?)\s*\]\]?\s*(?:#.*)?")
 _KEY = r"""(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')"""
@@ -50,6 +57,47 @@ def fault_lines(error: ValidationError, text: str, file: str, model: type[BaseMo
     )
     more = len(faults) - MOST_FAULTS
     return faults if more <= 0 else [*faults[: MOST_FAULTS - 1], f"... and {more + 1} more faults"]
+
+
+def not_toml(fault: str, text: str, file: str) -> str:
+    """Return the error of a text that is no TOML: its line, the fault, and what to do about that line.
+
+    Parameters
+    ----------
+    fault
+        As the TOML reader says it; it names the line and the column, or the end of the file.
+    """
+    place = _PLACE.search(fault)
+    lines = text.rstrip().split("\n")
+    if place is None:
+        return f"{file}: this is not TOML: {one_line(fault)}."
+    number = min(int(place["line"] or len(lines)), len(lines))
+    where = f", column {place['column']}" if place["column"] else ", end of the file"
+    what = one_line(fault.replace(place[0], "").strip())
+    return "\n".join(
+        filter(None, (f"{file}:{number}: this is not TOML: {what}{where}.", _hint(fault, lines[number - 1])))
+    )
+
+
+def _hint(fault: str, line: str) -> str:
+    """Return what to do about a line that is no TOML; "" where nothing of it tells."""
+    if "overwrite" in fault or "declare" in fault:
+        return "A key or a section stands twice; keep one of the two."
+    if _CURLY.search(line):
+        return 'Use straight quotation marks: "…"'
+    pair = _PAIR.fullmatch(line)
+    if pair is None or not pair["key"].strip():
+        return "" if _TABLE_LINE.fullmatch(line) else 'A line is  key = "value", or  [section], or a comment after #.'
+    key, value = pair["key"].strip(), pair["value"].strip()
+    if not value:
+        return f'Write a value:  {one_line(key)} = "…"  or leave the line out.'
+    if _DAY.fullmatch(value):
+        return f"Write a date as year, month and day:  {one_line(key)} = 2026-03-14"
+    if value[0] in "\"'" and line.count(value[0]) % 2 == 0:
+        return "Keep the whole text inside the quotation marks; only a comment after # may follow."
+    if value[0] in "\"'[{":
+        return "Close what the line opens: a quotation mark or a bracket."
+    return f'Texts, quantities and times need quotation marks:  {one_line(key)} = "{one_line(value)}"'
 
 
 def one_line(text: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -13,14 +14,18 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from reportgen import vocabulary
-from reportgen.errors import TrialFileError
+from reportgen.errors import LogFileError, TrialFileError
 from reportgen.message import say
-from reportgen.read import burning, cells, clock, table
-from reportgen.read.sheet import FILE_NAME, Sheet, parse_sheet
+from reportgen.read import burning, cells, clock, slips, table
+from reportgen.read.faults import one_line
+from reportgen.read.sheet import FILE_NAME, LARGEST_FILE, Sheet, parse_sheet
 from reportgen.read.times import Log, converted, drop_repeated, read_elapsed, read_times, stated_moments
 from reportgen.trial import Event, Feed, Finding, InputFile, Look, Readings, Trial
 
-LOG_SUFFIXES = (".csv", ".tsv", ".txt", ".dat")
+#: A log of a second's readings over a month has about 100 MB; more than this is no log of a trial [bytes] (ours).
+LARGEST_LOG = 200_000_000
+#: At most so many log files are named in an error (ours).
+MOST_NAMED = 4
 SPREADSHEET_SUFFIXES = (".xlsx", ".xls", ".ods")
 
 
@@ -32,9 +37,9 @@ def read_trial(folder: Path) -> Trial:
     TrialFileError
         If there is no `trial.toml` or it cannot be used.
     LogFileError
-        If a log cannot be read safely.
+        If a log cannot be read safely, or there are logs and nothing in any of them can be used.
     """
-    sheet_data = _bytes(folder / FILE_NAME, folder)
+    sheet_data = _sheet_bytes(folder)
     sheet = parse_sheet(sheet_data)
     zone = ZoneInfo(sheet.time_zone or "UTC")
     findings: list[Finding] = []
@@ -42,7 +47,7 @@ def read_trial(folder: Path) -> Trial:
     logs: list[Log] = []
     names = _log_names(folder, sheet, findings)
     for name in names:
-        data = _bytes(folder / name, folder)
+        data = _log_bytes(folder / name)
         text, decoded = table.decode(data, name)
         found = table.find_table(text, name, sheet.columns.get(name, {}))
         inputs.append(InputFile(name, hashlib.sha256(data).hexdigest(), len(found.rows) if found else 0))
@@ -55,6 +60,7 @@ def read_trial(folder: Path) -> Trial:
     date, dated = read_times(logs, sheet, zone, findings)
     for log in logs:
         drop_repeated(log, zone, findings)
+    clocked = True
     stated = stated_moments(sheet, zone, date)
     events, notes = _events(logs)
     run = burning.find_run(stated, events, _last_reading(logs))
@@ -62,6 +68,7 @@ def read_trial(folder: Path) -> Trial:
         zero = stated.lit if stated.lit is not None else _first_lit(events)
         if zero is None:
             zero = _zero_of_elapsed(logs, date, zone, findings)
+            clocked = zero is None
             stated = _without_clock_times(replace(stated, lit=zero), findings) if zero is not None else stated
         if zero is not None:
             read_elapsed(logs, zero, findings)
@@ -71,8 +78,11 @@ def read_trial(folder: Path) -> Trial:
             events, notes = _events(logs)
             run = burning.find_run(stated, events, _last_reading(logs))
     findings += run.findings
-    readings, excluded = _readings(logs, findings)
-    return Trial(
+    if clocked and sheet.time_zone is None and (any(log.heading("time") for log in logs) or _states_clock(sheet)):
+        message = say("time_zone is not stated in {sheet}; clock times are read and shown as UTC", sheet=FILE_NAME)
+        findings.append(Finding("note", "zone-not-stated", message, FILE_NAME))
+    readings, excluded = _readings(logs, sheet.gas.kind, findings)
+    trial = Trial(
         folder=folder.resolve().name,
         sheet=sheet,
         zone=zone,
@@ -90,25 +100,95 @@ def read_trial(folder: Path) -> Trial:
         notes=tuple(notes),
         inputs=tuple(inputs),
         findings=tuple(findings),
+        clocked=clocked,
+    )
+    if names and not _holds_anything(trial):
+        raise LogFileError(_nothing_read(names, findings))
+    return trial
+
+
+def _states_clock(sheet: Sheet) -> bool:
+    return any(moment is not None for moment in (sheet.burner.lit, sheet.burner.out, sheet.water.placed))
+
+
+def _holds_anything(trial: Trial) -> bool:
+    timed_notes = [note for note in trial.notes if math.isfinite(note.at)]
+    return any(map(len, (*trial.readings.values(), trial.events, trial.looks, trial.feeds, timed_notes)))
+
+
+def _nothing_read(names: list[str], findings: list[Finding]) -> str:
+    """Return the error of logs that hold nothing that can be used: their names, and the first reason."""
+    shown = ", ".join(names[:MOST_NAMED]) + (f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else "")
+    reasons = [found for found in findings if found.level != "note" and found.file in names]
+    if not reasons:
+        return f"{shown}: no reading, event, look at the ice or feed; there is nothing filled in below the header."
+    first = reasons[0]
+    where = f"{first.file}, row {first.row}" if first.row else first.file
+    return (
+        one_line(f"{shown}: no reading, event, look at the ice or feed could be used.")
+        + "\n"
+        + one_line(f"{where}: {first.message}.")
     )
 
 
-def _bytes(path: Path, folder: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except FileNotFoundError as error:
-        if not folder.is_dir():
-            raise TrialFileError(f"{folder}: there is no such folder.") from error
+def _sheet_bytes(folder: Path) -> bytes:
+    if folder.is_file():
+        raise TrialFileError(f"{folder}: this is a file; name the folder that holds {FILE_NAME}.")
+    if not folder.is_dir():
+        raise TrialFileError(f"{folder}: there is no such folder.")
+    path = folder / FILE_NAME
+    if not path.exists():
+        lack = slips.why_no_trial(folder)
         raise TrialFileError(
-            f"{folder}: this is not a trial folder, it holds no {FILE_NAME}.\n"
+            f"{folder}: this is not a trial folder: {lack}"
+            if lack
+            else f"{folder}: this is not a trial folder, it holds no {FILE_NAME}.\n"
             f'Put a {FILE_NAME} in it; one line is enough:  title = "…"'
-        ) from error
+        )
+    if not path.is_file():
+        raise TrialFileError(f"{path}: cannot be read (it is no file).")
+    if _leads_out(path):
+        raise TrialFileError(
+            f"{path}: this is a link to a file outside the folder.\nPut the file itself in the folder."
+        )
+    try:
+        with path.open("rb") as file:
+            return file.read(LARGEST_FILE + 1)  # one more tells that it is too large
     except OSError as error:
         raise TrialFileError(f"{path}: cannot be read ({error.strerror}).") from error
 
 
+def _log_bytes(path: Path) -> bytes:
+    try:
+        size = path.stat().st_size
+        if size > LARGEST_LOG:
+            raise LogFileError(
+                f"{path.name}: {size / 1e6:.0f} MB are too many for a log, which may have {LARGEST_LOG / 1e6:.0f} MB.\n"
+                "Cut it down to the days of the trial, or write fewer readings per minute."
+            )
+        return path.read_bytes()
+    except OSError as error:
+        raise LogFileError(f"{path}: cannot be read ({error.strerror}).") from error
+
+
+def _leads_out(path: Path) -> bool:
+    """Return whether a file is a link out of its folder: who sent the folder need not be who may read what it names."""
+    return not path.resolve().is_relative_to(path.parent.resolve())
+
+
 def _log_names(folder: Path, sheet: Sheet, findings: list[Finding]) -> list[str]:
     here = sorted(path for path in folder.iterdir() if path.is_file() and not path.name.startswith("."))
+    for path in here:
+        if path.suffix.lower() in table.LOG_SUFFIXES and _leads_out(path):
+            findings.append(
+                Finding(
+                    "error",
+                    "link-outside",
+                    say("this is a link to a file outside the folder and is not read; put the file itself there"),
+                    path.name,
+                )
+            )
+    here = [path for path in here if not _leads_out(path)]
     for path in here:
         if path.suffix.lower() in SPREADSHEET_SUFFIXES:
             findings.append(
@@ -119,7 +199,7 @@ def _log_names(folder: Path, sheet: Sheet, findings: list[Finding]) -> list[str]
                     path.name,
                 )
             )
-    names = [path.name for path in here if path.suffix.lower() in LOG_SUFFIXES]
+    names = [path.name for path in here if path.suffix.lower() in table.LOG_SUFFIXES]
     for key, section in (("columns", sheet.columns), ("files", sheet.files)):
         for name in section:
             if name not in names:
@@ -132,7 +212,7 @@ def _log_names(folder: Path, sheet: Sheet, findings: list[Finding]) -> list[str]
 
 def _no_header(name: str, text: str) -> Finding:
     if not text.strip():
-        return Finding("caution", "empty-file", say("the file is empty"), name)
+        return Finding("caution", "empty-file", say("the file is empty; export it once more"), name)
     known = ", ".join(("time", "cabinet_temperature [degC]", "gas_volume [L]", "ice", "event"))
     return Finding(
         "error",
@@ -162,7 +242,10 @@ def _zero_of_elapsed(logs: list[Log], date: dt.date | None, zone: dt.tzinfo, fin
             Finding(
                 "note",
                 "lit-at-zero",
-                say("when the burner was lit is not stated; taken as 00:00, from which the elapsed times count"),
+                say(
+                    "when the burner was lit is not stated; taken as the zero of the elapsed times, and no clock time "
+                    "is known"
+                ),
                 FILE_NAME,
             )
         )
@@ -201,7 +284,7 @@ def _last_reading(logs: list[Log]) -> float | None:
 
 
 def _without_clock_times(stated: burning.Stated, findings: list[Finding]) -> burning.Stated:
-    """Return what is stated without the clock times of going out and placing: no clock time of lighting to count from."""
+    """Return what is stated, less the clock times that mean nothing without the clock time of lighting."""
     for key, at in (("burner.out", stated.out), ("water.placed", stated.placed)):
         if at is not None:
             findings.append(
@@ -219,7 +302,7 @@ def _without_clock_times(stated: burning.Stated, findings: list[Finding]) -> bur
 
 
 def _words(log: Log, column: str, *, timed: bool = True) -> list[tuple[float, str, int]]:
-    """Return (time, text, row) of the filled cells of a column of words; of rows whose time is known, or of the others."""
+    """Return (time, text, row) of the filled cells of a column of words, where the time is known or where not."""
     heading = log.heading(column)
     if heading is None or not log.at.size:
         return []
@@ -244,7 +327,7 @@ def _events(logs: list[Log]) -> tuple[list[Event], list[Event]]:
 
 
 def _looks(logs: list[Log], findings: list[Finding]) -> list[Look]:
-    looks = []
+    looks, everyday = [], set[tuple[str, str]]()
     for log in logs:
         containers = {row: text for _, text, row in _words(log, "container")}
         for at, text, row in _words(log, "ice"):
@@ -256,13 +339,19 @@ def _looks(logs: list[Log], findings: list[Finding]) -> list[Look]:
                         "caution",
                         "ice-not-read",
                         say(
-                            'ice: "{text}" is none of liquid, partial, solid, or a percentage; not used', text=text[:40]
+                            'ice: "{text}" is not used; write liquid, partial, solid, or the percent frozen',
+                            text=text[:40],
                         ),
                         log.table.file,
                         row,
                     )
                 )
                 continue
+            plain = vocabulary.plain_ice_word(text)
+            if plain is not None and (text.casefold(), plain) not in everyday:
+                everyday.add((text.casefold(), plain))
+                message = say('ice: "{text}" is read as {word}', text=text[:40], word=plain)
+                findings.append(Finding("note", "ice-word", message, log.table.file, row))
             looks.append(Look(at, containers.get(row, ""), share, log.table.file, row))
     return sorted(looks, key=lambda look: look.at)
 
@@ -311,7 +400,9 @@ def _numbers(log: Log, heading: table.Heading, findings: list[Finding], *, quiet
     return cells.Column(numbers.values * factor + offset, numbers.step * abs(factor), ())
 
 
-def _readings(logs: list[Log], findings: list[Finding]) -> tuple[Mapping[str, Readings], Mapping[str, Readings]]:
+def _readings(
+    logs: list[Log], gas_kind: str | None, findings: list[Finding]
+) -> tuple[Mapping[str, Readings], Mapping[str, Readings]]:
     parts: dict[str, list[tuple[int, cells.Column]]] = {}
     for index, log in enumerate(logs):
         without_unit = []
@@ -319,9 +410,11 @@ def _readings(logs: list[Log], findings: list[Finding]) -> tuple[Mapping[str, Re
             column = vocabulary.COLUMNS[heading.column]
             if column.unit is None or heading.column in ("elapsed", "epoch"):
                 continue
+            numbers = _numbers(log, heading, findings)
+            parts.setdefault(heading.column, []).append((index, numbers))
             if heading.unit is None:
                 without_unit.append(f"{column.name} [{column.default_unit}]")
-            parts.setdefault(heading.column, []).append((index, _numbers(log, heading, findings)))
+                findings += slips.doubtful_unit(log, column.name, numbers.values, gas_kind)
         if without_unit:
             findings.append(
                 Finding(
@@ -332,19 +425,7 @@ def _readings(logs: list[Log], findings: list[Finding]) -> tuple[Mapping[str, Re
                     log.table.header_row,
                 )
             )
-        if log.table.unknown:
-            findings.append(
-                Finding(
-                    "note",
-                    "unknown-column",
-                    say(
-                        "columns that mean nothing here are not used: {columns}",
-                        columns=", ".join(log.table.unknown[:12]),
-                    ),
-                    log.table.file,
-                    log.table.header_row,
-                )
-            )
+        findings += slips.unknown_columns(log)
     files = tuple(log.table.file for log in logs)
     readings, excluded = {}, {}
     for name, columns in parts.items():
@@ -364,7 +445,7 @@ def _readings(logs: list[Log], findings: list[Finding]) -> tuple[Mapping[str, Re
                     "caution",
                     "not-possible",
                     say(
-                        "{column}: {value} {unit} is not possible; shown but not used",
+                        "{column}: {value} {unit} is not possible; shown but not used; is it a slip, or another unit?",
                         column=name,
                         value=float(joined.values[i]),
                         unit=vocabulary.COLUMNS[name].unit,

@@ -16,11 +16,11 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from reportgen import units, vocabulary
 from reportgen.errors import TrialFileError
 from reportgen.read import clock
-from reportgen.read.faults import LARGEST_SHOWN, fault_lines, nearest, one_line, shown
+from reportgen.read.faults import LARGEST_SHOWN, fault_lines, nearest, not_toml, shown
 from reportgen.read.stamps import YEARS
 
 FILE_NAME = "trial.toml"
-#: A trial sheet is a page or two of text; more than this is no trial sheet.
+#: A trial sheet is a page or two of text; more than this is no trial sheet [bytes] (ours).
 LARGEST_FILE = 1_000_000
 
 
@@ -106,6 +106,8 @@ Temperature = Annotated[units.Stated, _quantity("degC", low=-100, high=600)]
 Mass = Annotated[units.Stated, _quantity("kg", positive=True)]
 Volume = Annotated[units.Stated, _quantity("L", low=0, high=1e7)]
 Length = Annotated[units.Stated, _quantity("mm", positive=True)]
+Power = Annotated[units.Stated, _quantity("W", positive=True)]
+Duration = Annotated[units.Stated, _quantity("h", positive=True)]
 Whole = Annotated[int, Field(ge=-LARGEST_SHOWN, le=LARGEST_SHOWN)]
 Decimal = Annotated[float, Field(ge=-LARGEST_SHOWN, le=LARGEST_SHOWN)]
 LevelTable = Annotated[
@@ -203,6 +205,24 @@ class Digester(Section):
     formula: str = ""
 
 
+class Reference(Section):
+    """A run of the same appliance on another source of heat, as recorded elsewhere."""
+
+    heat_source: Annotated[str, Field(min_length=1)]
+    source: str = ""
+    power: Power | None = None
+    cooling_rate_mean: Annotated[units.Stated, _quantity("K/h", positive=True)] | None = None
+    time_to_0: Duration | None = None
+    time_to_minus_6: Duration | None = None
+    time_to_minus_12: Duration | None = None
+    time_to_minus_18: Duration | None = None
+    ice_making_time: Duration | None = None
+    freezing_time: Duration | None = None
+    temperature_lowest: Temperature | None = None
+    ice_making_capacity: Annotated[units.Stated, _quantity("kg/d", positive=True)] | None = None
+    cooling_power: Power | None = None
+
+
 class FileRule(Section):
     """How one log file is to be read where the file alone does not tell."""
 
@@ -235,6 +255,7 @@ class Sheet(Section):
     boiler: Boiler = Boiler()
     water: Water = Water()
     digester: Digester = Digester()
+    reference: Reference | None = None
     audience: dict[str, Whole | Decimal | str | bool] = {}
     costs: dict[str, Whole | Decimal | str] = {}
     columns: dict[str, Annotated[dict[str, str], AfterValidator(_known_columns)]] = {}
@@ -250,7 +271,9 @@ def parse_sheet(data: bytes) -> Sheet:
         If it is no TOML, lacks a title, or holds a key or a value that cannot be used.
     """
     if len(data) > LARGEST_FILE:
-        raise TrialFileError(f"{FILE_NAME}: {len(data)} bytes are too many for a trial sheet; is it the right file?")
+        raise TrialFileError(
+            f"{FILE_NAME}: more than {LARGEST_FILE} bytes are too many for a trial sheet; is it the right file?"
+        )
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -260,10 +283,7 @@ def parse_sheet(data: bytes) -> Sheet:
     try:
         content = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        fault = one_line(str(error))
-        raise TrialFileError(
-            f"{FILE_NAME}: this is not TOML: {fault}.\nQuantities and times need quotation marks."
-        ) from error
+        raise TrialFileError(not_toml(str(error), text, FILE_NAME)) from error
     try:
         return Sheet.model_validate(content)
     except ValidationError as error:

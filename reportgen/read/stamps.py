@@ -16,6 +16,8 @@ ISO = re.compile(
     re.I,
 )
 _OTHER_DATE = re.compile(r"(?P<a>\d{1,2})(?P<mark>[-/.])(?P<b>\d{1,2})[-/.](?P<y>\d{4}|\d\d)(?:[T ,]+(?P<clock>.+))?")
+#: A cell that ends in a clock time, or any other number, with a point: 9.05, 12.30 pm.
+_POINTED = re.compile(r"(?P<before>(?:.*[T ,])?)(?P<h>\d{1,2})\.(?P<m>\d+)(?P<after>\s*(?:[ap]\.?m\.?)?)", re.I)
 _CLOCK = re.compile(
     r"(?P<h>\d{1,2})(?:[:hH](?P<m>\d\d)?(?::(?P<s>\d\d(?:\.\d+)?))?|(?P<mm>\d\d))"
     r"\s*(?P<half>[aApP]\.?[mM]\.?)?|(?P<h12>\d{1,2})\s*(?P<half12>[aApP]\.?[mM]\.?)"
@@ -96,6 +98,16 @@ def parse_stamp(text: str) -> Stamp | None:
         return Stamp(year, int(other["a"]), int(other["b"]), order, clock[0], None, clock[1], short)
     clock = _clock_parts(text)
     return None if clock is None else Stamp(None, 0, 0, None, clock[0], None, clock[1])
+
+
+def with_colon(text: str) -> str | None:
+    """Return a clock time written ``9.05`` as ``9:05``; "" if its digits fit no clock, None if none is written so."""
+    match = _POINTED.fullmatch(text)
+    if match is None:
+        return None
+    if len(match["m"]) != 2 or int(match["m"]) > 59:
+        return ""
+    return f"{match['before']}{match['h']}:{match['m']}{match['after']}"
 
 
 def parse_clock(text: str) -> float | None:

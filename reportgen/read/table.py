@@ -16,9 +16,10 @@ import pandas as pd
 
 from reportgen import vocabulary
 from reportgen.errors import LogFileError
-from reportgen.message import say
+from reportgen.message import say, say_counted
 from reportgen.trial import Finding
 
+LOG_SUFFIXES = (".csv", ".tsv", ".txt", ".dat")
 DELIMITERS = (",", ";", "\t", "|")
 #: A header stands within this many lines; loggers write some dozens of lines before it (ours).
 HEADER_WITHIN = 200
@@ -65,7 +66,6 @@ class Table:
     cells: Mapping[int, npt.NDArray[Any]]
     rows: npt.NDArray[np.int64]
     header_row: int
-    delimiter: str
     findings: tuple[Finding, ...]
 
 
@@ -131,7 +131,7 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
             Finding(
                 "caution",
                 "half-written-line",
-                say("the last line breaks off and is not used"),
+                say("the last line breaks off and is not used; complete it, or leave it out"),
                 file,
                 at + 1 + len(body),
             )
@@ -145,9 +145,12 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
             Finding(
                 "caution",
                 "quoted-lines",
-                say(
-                    "{n} lines stand inside quotation marks and are read as part of one cell; is a mark not closed?",
-                    n=len(body) - len(frame),
+                say_counted(
+                    len(body) - len(frame),
+                    "a line stands inside quotation marks and is read as part of the cell before; close the mark that "
+                    "opens there, or leave it out",
+                    "{n} lines stand inside quotation marks and are read as part of one cell; close the mark that "
+                    "opens there, or leave it out",
                 ),
                 file,
                 int(rows[spanning][0]),
@@ -169,7 +172,13 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
                 Finding(
                     "caution",
                     "extra-cells",
-                    say("{n} rows hold more cells than the header has columns and are not used", n=int(crowded.sum())),
+                    say_counted(
+                        int(crowded.sum()),
+                        "this row holds more cells than the header has columns and is not used; put a text that holds "
+                        "the separator in quotation marks",
+                        "{n} rows hold more cells than the header has columns and are not used; put a text that holds "
+                        "the separator in quotation marks",
+                    ),
                     file,
                     int(rows[crowded][0]),
                 )
@@ -181,7 +190,12 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
         else np.full(len(frame), "", dtype=object)
         for heading in headings
     }
-    return Table(file, headings, unknown, cells, rows, at + 1, delimiter, tuple(findings))
+    return Table(file, headings, unknown, cells, rows, at + 1, tuple(findings))
+
+
+def has_header(text: str) -> bool:
+    """Return whether a row of a text is a header of ours."""
+    return _find_header(_LINE_END.split(text), {}) is not None
 
 
 def _find_header(lines: list[str], mapping: Mapping[str, str]) -> tuple[int, str] | None:

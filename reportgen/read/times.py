@@ -11,7 +11,7 @@ import pandas as pd
 
 from reportgen import units, vocabulary
 from reportgen.errors import LogFileError
-from reportgen.message import Message, say
+from reportgen.message import Message, say, say_counted
 from reportgen.read import burning, cells, clock, stamps
 from reportgen.read.sheet import FILE_NAME, Sheet
 from reportgen.read.table import Heading, Table
@@ -128,7 +128,9 @@ def stated_moments(sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> burni
         if name != "lit" and not _has_date(value):
             next_day = (date or clock.NO_DATE) + dt.timedelta(days=1)
             moments[f"{name}_next_day"], _ = _moment(value, zone, next_day)
-    return burning.Stated(**moments)
+            if _can_be_afternoon(value):
+                moments[f"{name}_afternoon"] = moments[name] + clock.HALF_DAY
+    return burning.Stated(**moments, zone=zone)
 
 
 def drop_repeated(log: Log, zone: dt.tzinfo, findings: list[Finding]) -> None:
@@ -146,7 +148,11 @@ def drop_repeated(log: Log, zone: dt.tzinfo, findings: list[Finding]) -> None:
             Finding(
                 "note",
                 "repeated-rows",
-                say("{n} rows repeat another to the letter and are read once", n=int(repeated.sum())),
+                say_counted(
+                    int(repeated.sum()),
+                    "this row repeats another to the letter; it is read once",
+                    "{n} rows repeat another to the letter; each is read once",
+                ),
                 found.file,
                 int(found.rows[repeated][0]),
             )
@@ -216,9 +222,11 @@ def _seconds(log: Log, heading: Heading, default: str, low: float, high: float, 
             _at_row(
                 "caution",
                 "time-not-possible",
-                say(
-                    "{n} times such as {text} are not possible; their rows are not used",
-                    n=int(wrong.sum()),
+                say_counted(
+                    int(wrong.sum()),
+                    "the time {text} is not possible; its row is not used; is the unit in the header right?",
+                    "{n} times such as {text} are not possible; their rows are not used; is the unit in the header "
+                    "right?",
                     text=str(log.table.cells[heading.index][first])[:40],
                 ),
                 log,
@@ -241,7 +249,11 @@ def _say_untimed(log: Log, findings: list[Finding]) -> None:
             _at_row(
                 "caution",
                 "row-without-time",
-                say("{n} rows hold no time and are not used", n=int(untimed.sum())),
+                say_counted(
+                    int(untimed.sum()),
+                    "this row holds no time and is not used; write when it was read",
+                    "{n} rows hold no time and are not used; write when they were read",
+                ),
                 log,
                 int(log.table.rows[untimed][0]),
             )
@@ -265,6 +277,14 @@ def _stated(sheet: Sheet) -> dict[str, Any]:
         "burner.out": sheet.burner.out,
         "water.placed": sheet.water.placed,
     }
+
+
+def _can_be_afternoon(value: Any) -> bool:
+    """Return whether a clock time may be one of a 12-hour clock that leaves out am and pm."""
+    if isinstance(value, dt.time):
+        return value.hour <= 12
+    stamp = stamps.parse_stamp(value.strip())
+    return stamp is not None and not stamp.has_half and (stamp.seconds or 0.0) < 13 * 3600
 
 
 def _has_date(value: Any) -> bool:

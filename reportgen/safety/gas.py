@@ -7,11 +7,12 @@ from itertools import pairwise
 
 import numpy as np
 
+from reportgen.calc import series
 from reportgen.figures import Results
 from reportgen.figures.gas_readings import volume_readings
 from reportgen.message import Message, say
 from reportgen.safety.note import OURS, SafetyNote
-from reportgen.trial import Readings, Trial
+from reportgen.trial import Trial
 
 HOUR = 3600.0
 #: A holder below the first share of its capacity is nearly empty, from the second on nearly full [1] (ours).
@@ -23,8 +24,6 @@ IDLE_WITHIN = 12 * HOUR
 #: A loss counts beyond so many steps of the readings, which rounding alone cannot make, and beyond so many
 #: standard deviations of their scatter (ours).
 LOSS_STEPS, LOSS_SIGMAS = 1.5, 6.0
-#: Fewer readings than this do not show their own scatter (ours).
-READINGS_FOR_SCATTER = 8
 #: Mean gas rates outside these are no small cabinet's burner [L/min] (ours).
 HIGH_RATE, LOW_RATE = 2.5, 0.3
 #: Gas with less methane than this burns badly [%] (ours).
@@ -107,7 +106,7 @@ def _lost_with_flame_off(trial: Trial) -> Iterator[SafetyNote]:
     elsewhere = trial.column("gas_elsewhere")
     stated = trial.sheet.gas.resolution
     step = stated.value if stated is not None else volumes.step
-    least = max(LOSS_STEPS * step, LOSS_SIGMAS * _scatter(volumes))
+    least = max(LOSS_STEPS * step, LOSS_SIGMAS * series.scatter(volumes.values))
     greatest, hours = least, 0.0
     places: tuple[str, ...] = ()
     for start, end in _idle_stretches(trial):
@@ -143,14 +142,6 @@ def _lost_with_flame_off(trial: Trial) -> Iterator[SafetyNote]:
         places,
         ("gtz-animal-husbandry", OURS),
     )
-
-
-def _scatter(volumes: Readings) -> float:
-    """Return the standard deviation [L] of many readings about their own course, from second differences."""
-    if len(volumes) < READINGS_FOR_SCATTER:
-        return 0.0
-    second = np.diff(volumes.values.astype(float), 2)
-    return float(np.median(np.abs(second - np.median(second)))) / 0.6745 / 6**0.5
 
 
 def _gas_rate(trial: Trial, results: Results) -> Iterator[SafetyNote]:

@@ -1,4 +1,4 @@
-"""Words of people that call for a safety note. No word takes a note away, and no denial does either."""
+"""Words of people that call for a safety note. No denial takes one away; a tilted tray of ice is no tilted unit."""
 
 from __future__ import annotations
 
@@ -32,6 +32,9 @@ class WordGroup:
         Found as whole words and phrases only, because more common words begin alike.
     not_in_appliance : tuple of str
         Stems that name the kind of appliance in `cabinet.appliance` and mean nothing there.
+    of_unit : bool
+        True where the words count only beside a name of the unit and not of the ice: ice is tilted to see
+        whether it is solid.
     """
 
     severity: str
@@ -40,6 +43,7 @@ class WordGroup:
     stems: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
     not_in_appliance: tuple[str, ...] = ()
+    of_unit: bool = False
 
 
 #: By the code of the note; English. The first three come before all other notes.
@@ -171,7 +175,6 @@ WORDS = {
             "unattend",
             "overnight",
             "over night",
-            "left alone",
             "left running",
             "left burning",
             "nobody there",
@@ -190,6 +193,7 @@ WORDS = {
         ("level-operation",),
         stems=("tilt", "transport", "laid down", "upside down", "not level", "out of level", "uneven"),
         words=("moved", "on its side", "tipped", "tipped over", "knocked over", "fell over"),
+        of_unit=True,
     ),
     "medicine-words": WordGroup(
         "act",
@@ -288,6 +292,13 @@ def _pattern(stems: Iterable[str], words: Iterable[str]) -> re.Pattern[str]:
     return re.compile(f"(?<!{_LETTER})(?:{'|'.join([*endings, *wholes])})", re.IGNORECASE)
 
 
+#: What the unit is called, and what is tilted or moved to look at the ice.
+_UNIT = _pattern(("fridge", "refrigerat", "cabinet", "applianc", "freezer", "machine", "cooler"), ("unit", "units"))
+_ICE = _pattern(
+    ("tray", "bottle", "mould", "mold", "contain"), ("ice", "skin", "bag", "bags", "cup", "cups", "jar", "jars")
+)
+_CLAUSE = re.compile(r"[,;:.!?\n]")
+_SENTENCE = re.compile(r"[.!?\n]")
 _PATTERNS = {code: _pattern(group.stems, group.words) for code, group in WORDS.items()}
 _APPLIANCE_PATTERNS = {
     code: _pattern([stem for stem in group.stems if stem not in group.not_in_appliance], group.words)
@@ -298,7 +309,25 @@ _APPLIANCE_PATTERNS = {
 def words_found(code: str, text: str, *, of_appliance: bool = False) -> list[str]:
     """Return the words of a group in `text`, as written; `of_appliance` for what describes the appliance."""
     pattern = (_APPLIANCE_PATTERNS if of_appliance else _PATTERNS)[code]
-    return [" ".join(match[0].split()) for match in pattern.finditer(text)]
+    asks_unit = WORDS[code].of_unit and not of_appliance
+    return [
+        " ".join(match[0].split())
+        for match in pattern.finditer(text)
+        if not asks_unit or _is_of_unit(text, match.start())
+    ]
+
+
+def _is_of_unit(text: str, at: int) -> bool:
+    """Return whether the clause or the sentence around a place names the unit and nothing of the ice."""
+    parts = [_around(text, at, mark) for mark in (_CLAUSE, _SENTENCE)]
+    return any(_UNIT.search(part) and not _ICE.search(part) for part in parts)
+
+
+def _around(text: str, at: int, mark: re.Pattern[str]) -> str:
+    """Return the part of a text around a place, between one mark and the next."""
+    ends = [match.start() for match in mark.finditer(text)]
+    first = max((end + 1 for end in ends if end < at), default=0)
+    return text[first : min((end for end in ends if end >= at), default=len(text))]
 
 
 def word_notes(trial: Trial) -> list[SafetyNote]:

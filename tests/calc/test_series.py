@@ -103,6 +103,21 @@ def test_running_median_is_the_median_of_each_three(values: list[float]) -> None
     assert smooth[1:-1].tolist() == [float(np.median(values[i : i + 3])) for i in range(len(values) - 2)]
 
 
+def test_scatter_is_that_of_the_errors_and_not_of_the_course() -> None:
+    errors = np.random.default_rng(7).normal(0.0, 0.5, 4000)
+    course = 20.0 - 0.01 * np.arange(4000)
+    # Its own standard deviation over 4000 readings is about 2 % of it.
+    assert series.scatter(course + errors) == pytest.approx(0.5, rel=0.08)
+    assert series.scatter(course) == pytest.approx(0.0, abs=1e-12)
+    # Second differences of 0, 1, 0, 1, ... are -2 and 2: median deviation 2, so 2 / 0.6745 / sqrt(6).
+    assert series.scatter([0.0, 1.0] * 6) == pytest.approx(1.21052, abs=5e-6)
+
+
+def test_few_readings_show_no_scatter() -> None:
+    assert series.scatter([0.0, 1.0] * 3 + [0.0]) == 0.0
+    assert series.scatter([]) == 0.0
+
+
 def test_gaps_by_hand_and_by_logger() -> None:
     minutes = np.array([0, 6, 33, 45, 72, 78, 141, 150])  # 27 minutes by hand is no gap, 63 is
     assert series.gaps(minutes * 60).tolist() == [5]

@@ -97,7 +97,11 @@ def test_cop_above_the_reversible_limit_is_withheld(tmp_path: Path) -> None:
     found = of(tmp_path, boiler={"temperature": "35 +/- 1 degC"}, water=water)
     assert found["cop_reversible"].value == pytest.approx(0.1067, abs=1e-4)
     assert "reversible limit" in reason(found["cop_ice"])
-    assert found["energy_per_ice"].is_given
+    # The ratios of the same gas and ice are no better; gas and ice by themselves stand.
+    assert "reversible limit" in reason(found["energy_per_ice"])
+    assert found["energy_used"].is_given
+    assert found["ice_mass"].is_given
+    assert [finding.code for finding in found.findings].count("impossible-figure") == 1
 
 
 def test_first_cause_is_named_all_along_the_chain(tmp_path: Path) -> None:

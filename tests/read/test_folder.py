@@ -18,8 +18,9 @@ from hypothesis import strategies as st
 from written import trial_of, write
 
 from reportgen import units
-from reportgen.errors import ReportgenError
-from reportgen.read.folder import read_trial
+from reportgen.errors import LogFileError, ReportgenError, TrialFileError
+from reportgen.read.folder import LARGEST_LOG, read_trial
+from reportgen.read.sheet import LARGEST_FILE
 from reportgen.trial import LEVELS, Readings, Trial
 from reportgen.vocabulary import COLUMNS, POSSIBLE, TIME_COLUMNS
 
@@ -679,6 +680,56 @@ def test_no_file_breaks_the_reading(data: bytes, sheet: str) -> None:
             trial_of(text.encode("utf-8", "replace").decode(), log=log)
         except ReportgenError as error:
             assert 1 <= len(str(error).split("\n")) <= 3
+
+
+def linked(link: Path, target: Path) -> None:
+    try:
+        link.symlink_to(target)
+    except OSError:
+        pytest.skip("this machine makes no symbolic links")
+
+
+def test_a_log_that_is_a_link_out_of_the_folder_is_not_read(tmp_path: Path) -> None:
+    secret = tmp_path / "secret.csv"
+    secret.write_text("time,cabinet_temperature [degC]\n09:05,21.5\n", encoding="utf-8")
+    folder = tmp_path / "trial"
+    folder.mkdir()
+    write(folder, f'title = "t"\n{RUN}', {"inside.csv": "time,ice\n09:05,liquid\n"})
+    linked(folder / "outside.csv", secret)
+    linked(folder / "same.csv", folder / "inside.csv")
+    trial = read_trial(folder)
+    assert ("error", "link-outside", "outside.csv", None) in seen(trial)
+    assert trial.column("cabinet_temperature") is None
+    assert [source.file for source in trial.inputs] == ["trial.toml", "inside.csv", "same.csv"]
+
+
+def test_a_sheet_that_is_a_link_out_of_the_folder_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "secret.toml").write_text('title = "t"\n', encoding="utf-8")
+    (tmp_path / "trial").mkdir()
+    linked(tmp_path / "trial" / "trial.toml", tmp_path / "secret.toml")
+    with pytest.raises(TrialFileError, match="link to a file outside"):
+        read_trial(tmp_path / "trial")
+
+
+def test_a_trial_reached_through_a_link_is_read(tmp_path: Path) -> None:
+    folder = tmp_path / "trial"
+    folder.mkdir()
+    write(folder, 'title = "t"\n', {"log.csv": "time,ice\n09:05,liquid\n"})
+    linked(tmp_path / "link", folder)
+    assert [source.file for source in read_trial(tmp_path / "link").inputs] == ["trial.toml", "log.csv"]
+
+
+def test_a_file_of_many_megabytes_is_refused_before_it_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write(tmp_path, 'title = "t"\n', {"log.csv": b"time,ice\n"})
+    with (tmp_path / "log.csv").open("r+b") as file:
+        file.truncate(LARGEST_LOG + 1)  # a file with a hole: large on paper only
+    monkeypatch.setattr(Path, "read_bytes", None)
+    with pytest.raises(LogFileError, match=r"log\.csv: 200 MB are too many"):
+        read_trial(tmp_path)
+    with (tmp_path / "trial.toml").open("r+b") as file:
+        file.truncate(LARGEST_FILE + 1)
+    with pytest.raises(TrialFileError, match="too many for a trial sheet"):
+        read_trial(tmp_path)
 
 
 def test_clock_times_say_nothing_beside_logs_that_only_count_from_lighting(tmp_path: Path) -> None:

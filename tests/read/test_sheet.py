@@ -84,6 +84,21 @@ solids_source = "measured"
 specific_yield = "110 +/- 20 L/kg"
 yield_basis = "standard"
 
+[reference]
+heat_source = "electricity"
+source = "log book, run of 2 March"
+power = "120 +/- 5 W"
+cooling_rate_mean = "12 +/- 1 K/h"
+time_to_0 = "1.5 +/- 0.1 h"
+time_to_minus_6 = "130 min"
+time_to_minus_12 = "3.4 +/- 0.1 h"
+time_to_minus_18 = "6 +/- 0.2 h"
+ice_making_time = "4.0 +/- 0.2 h"
+freezing_time = "3.5 +/- 0.2 h"
+temperature_lowest = "-21 +/- 0.5 degC"
+ice_making_capacity = "6.2 +/- 0.4 kg/d"
+cooling_power = "26 +/- 2 W"
+
 [audience]
 visitors = 35
 [costs]
@@ -162,6 +177,22 @@ def test_a_sheet_with_every_key_is_read() -> None:
         "thickness": (40.0, round(third / 2, 9)),
     }
     assert values(read.digester)["specific_yield"] == (110.0, 20.0)
+    assert read.reference is not None
+    assert values(read.reference) == {
+        "heat_source": "electricity",
+        "source": "log book, run of 2 March",
+        "power": (120.0, 5.0),
+        "cooling_rate_mean": (12.0, 1.0),
+        "time_to_0": (1.5, 0.1),
+        "time_to_minus_6": (round(130 / 60, 9), round(third / 120, 9)),
+        "time_to_minus_12": (3.4, 0.1),
+        "time_to_minus_18": (6.0, 0.2),
+        "ice_making_time": (4.0, 0.2),
+        "freezing_time": (3.5, 0.2),
+        "temperature_lowest": (-21.0, 0.5),
+        "ice_making_capacity": (6.2, 0.4),
+        "cooling_power": (26.0, 2.0),
+    }
     assert read.audience == {"visitors": 35}
     assert read.costs == {"currency": "MUR", "burner": 2400}
     assert read.columns == {"logger7.csv": {"time": "Zeit", "cabinet_temperature": "Kanal 1 [F]"}}
@@ -193,6 +224,13 @@ def test_a_title_is_enough() -> None:
         None,
         None,
     )
+
+
+def test_a_reference_run_is_named_and_needs_nothing_else() -> None:
+    assert sheet("").reference is None
+    read = sheet("[reference]\nheat_source = 'LPG'").reference
+    assert read is not None
+    assert (read.heat_source, read.source, read.power) == ("LPG", "", None)
 
 
 def test_a_byte_order_mark_and_windows_line_ends_do_not_matter() -> None:
@@ -293,6 +331,21 @@ def test_a_photo_outside_the_folder_is_refused(text: str) -> None:
             (
                 'trial.toml:2: time_zone: found "Indian Ocean", expected an IANA zone such '
                 'as "Indian/Mauritius" or "UTC"'
+            ),
+        ),
+        (
+            "[reference]\npower = '120 W'",
+            'trial.toml:2: the key reference.heat_source is missing; add for example heat_source = "…"',
+        ),
+        (
+            "[reference]\nheat_source = 'LPG'\ntime_to_0 = '-1 h'",
+            'trial.toml:4: reference.time_to_0: found "-1 h", expected more than zero',
+        ),
+        (
+            "[reference]\nheat_source = 'LPG'\npower = '20 A'",
+            (
+                'trial.toml:4: reference.power: found "20 A", expected a power such as "120 +/- 5 W": '
+                '"A" cannot be read as W'
             ),
         ),
         ("[gas]\nmethane = '161 %'", 'trial.toml:3: gas.methane: found "161 %", expected 0 to 100 %'),

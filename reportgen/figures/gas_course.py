@@ -1,0 +1,811 @@
+"""How the gas was drawn: how steady the rate was, where it changed or stood still, and what an idle holder lost."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from reportgen.calc import gas as gas_calc
+from reportgen.calc import gas_course as calc
+from reportgen.calc import series, uncertainty
+from reportgen.figures.cabinet import ambient_mean
+from reportgen.figures.figure import DERIVED, SIMULATED, Assumption, Figure, given, not_given
+from reportgen.figures.gas_account import SCALE_LIMITS, TELLS_WITHIN, GasAccount
+from reportgen.figures.gas_readings import (
+    HOUR,
+    at_row,
+    overlap_with_burning,
+    reading_uncertainty,
+    volume_readings,
+)
+from reportgen.figures.gas_state import GAS_TO_AMBIENT_LIMITS, TEMPERATURE_LIMITS, UNKNOWN_TEMPERATURE, gas_state
+from reportgen.message import Message, say
+from reportgen.trial import Finding, Numbers, Readings, Trial
+
+#: Shortest window of a rate [h]: at 60 L/h a level read to 1 cm of a 57 cm drum gives 3.5 % over it, and 10 % over
+#: 10 minutes (worked out in the tests).
+SHORTEST_WINDOW = 0.5
+#: Fewer windows than this have no scatter worth the name (ours).
+FEWEST_WINDOWS = 3
+#: Readings whose errors alone scatter the windows by more than this share of the rate tell no steadiness, unless
+#: there is scatter beyond them [1] (ours).
+COARSE = 0.05
+#: Fewest readings on each side of a change of the rate (ours).
+FEWEST_READINGS = 3
+#: Most changes of the rate looked for within one burning span (ours).
+MOST_CHANGES = 2
+#: A rate changed where the two sides differ by more than this many combined standard uncertainties, and by more than
+#: this share of the larger one (ours).
+CHANGE_SIGMAS, CHANGE_SHARE = 4.0, 0.15
+#: A change is a change, not an even drift, where it leaves a sum of squares lower by this many variances (ours).
+DRIFT_MARGIN = 4.0
+#: A change, or a drift, is not told where one too near an end explains the readings so much better (ours).
+SHORT_MARGIN = 16.0
+#: A rate is not told from nought within this many standard uncertainties; burning at the rate of the rest must differ
+#: from standing still by the second number (ours).
+FLAT_SIGMAS, BURNING_SIGMAS = 3.0, 4.0
+#: Longer logs are thinned to means over equal stretches of time before a search (ours).
+MOST_POINTS = 300
+#: An idle holder is looked at this long before lighting and after going out [h] (ours).
+IDLE_WITHIN = 24.0
+#: Shortest idle stretch [h], and fewest readings in it (ours).
+IDLE_SHORTEST, IDLE_READINGS = 1.0, 3
+#: An idle holder moves beyond this many standard uncertainties of readings and breathing together (ours).
+IDLE_SIGMAS = 3.0
+#: Temperature explains a movement if it makes at least this share of it (ours).
+EXPLAINS_SHARE = 0.5
+#: How far the weather moves an unread barometer within a day, standard uncertainty [kPa] (ours).
+WEATHER_IN_A_DAY = 0.3
+
+
+@dataclass(frozen=True)
+class Window:
+    """A stretch of burning between two gas readings [s], its rate [L/h as read] and that rate's standard uncertainty.
+
+    The uncertainty is that of the readings; the scale's is shared by all windows, and leaves their ratios alone.
+    """
+
+    start: float
+    end: float
+    rate: float
+    standard_uncertainty: float
+
+
+@dataclass(frozen=True)
+class Segment:
+    """A stretch of burning at one rate: start and end [s], rate [L/h as read], and its uncertainty as of a window."""
+
+    start: float
+    end: float
+    rate: float
+    standard_uncertainty: float
+
+
+@dataclass(frozen=True)
+class GasCourse:
+    """The figures `gas_rate_steadiness` [1] and `idle_loss` [L/h as read], what they rest on, and what was noticed."""
+
+    figures: list[Figure]
+    windows: tuple[Window, ...]
+    segments: tuple[Segment, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True)
+class _Block:
+    """Readings of one burning span between which nothing but burning is known to move the gas.
+
+    `drawn` is what was drawn so far [L]; of a flow log it is the rate [L/h].
+    """
+
+    span: int
+    readings: Readings
+    hours: Numbers
+    drawn: Numbers
+
+
+@dataclass(frozen=True)
+class _Log:
+    """The blocks of a run, and the standard uncertainty of one `drawn`."""
+
+    is_flow: bool
+    blocks: tuple[_Block, ...]
+    reading: float
+    step: float
+
+
+def gas_course(trial: Trial, account: GasAccount | Message) -> GasCourse:
+    """Return how the gas was drawn over the run, and what the holder did while the burner was not lit."""
+    loss, findings = _idle_loss(trial)
+    key = "gas_rate_steadiness"
+    if isinstance(account, Message):
+        return GasCourse([not_given(key, account), loss], (), (), findings)
+    if account.kind == "holder" and trial.sheet.gas.isolated is False:
+        reason = say("the holder was open to the digester, so what it lost is not what was burnt")
+        return GasCourse([not_given(key, reason), loss], (), (), findings)
+    log = _log(trial, account)
+    windows, covariance = _windows(trial, log)
+    segments, noticed = _segments(trial, log)
+    steadiness = _steadiness(trial, account, log, windows, covariance)
+    return GasCourse([steadiness, loss], windows, segments, (*noticed, *findings))
+
+
+def _log(trial: Trial, account: GasAccount) -> _Log:
+    """Return the readings taken while the burner was lit, cut at refills and at gaps of a flow log, without slips."""
+    is_flow = account.kind == "flow"
+    volumes = account.volumes
+    slips = {(finding.file, finding.row) for finding in account.findings if finding.code == "gas-misread"}
+    kept = [(volumes.files[int(volumes.file_index[i])], int(volumes.rows[i])) not in slips for i in range(len(volumes))]
+    volumes = volumes.where(np.array(kept, dtype=bool))
+    reading, _ = reading_uncertainty(trial, account.kind, account.volumes)
+    factor = 60.0 if is_flow else (-1.0 if account.kind == "holder" else 1.0)
+    blocks = []
+    for number, (start, end) in enumerate(trial.burning):
+        inside = volumes.between(start, end)
+        if is_flow:
+            gap = series.gaps(inside.at)
+            cuts = [(float(inside.at[i]), float(inside.at[i + 1])) for i in gap]
+        else:
+            cuts = [(refill.start, refill.end) for refill in account.refills if start <= refill.start < end]
+        edges = [(start, start), *sorted(cuts), (end, end)]
+        for (_, first), (last, _) in pairwise(edges):
+            part = inside.between(first, last)
+            if len(part) > 1 and part.at[-1] > part.at[0]:
+                hours = np.array([trial.hours(at) for at in part.at])
+                blocks.append(_Block(number, part, hours, factor * part.values.astype(float)))
+    scale = 60.0 if is_flow else 1.0
+    return _Log(is_flow, tuple(blocks), scale * reading, scale * volumes.step)
+
+
+def _windows(trial: Trial, log: _Log) -> tuple[tuple[Window, ...], Numbers]:
+    """Return the windows, and the covariance of the errors of their rates [(L/h)²]."""
+    windows: list[Window] = []
+    parts: list[Numbers] = []
+    for block in log.blocks:
+        bounds = calc.window_bounds(block.hours, SHORTEST_WINDOW)
+        weights = np.zeros((len(bounds), len(block.hours)))
+        other = np.zeros(len(bounds))
+        taken_off = np.zeros(len(bounds))
+        for i, (first, last) in enumerate(bounds):
+            length = float(block.hours[last] - block.hours[first])
+            if log.is_flow:
+                steps = np.diff(block.hours[first : last + 1]) / length / 2
+                weights[i, first:last] += steps
+                weights[i, first + 1 : last + 1] += steps
+                other[i] = _rounded_alike(log, block.drawn[first : last + 1]) ** 2
+            else:
+                weights[i, [first, last]] = -1 / length, 1 / length
+            amount, spread = _elsewhere(trial, float(block.readings.at[first]), float(block.readings.at[last]))
+            taken_off[i] = amount / length
+            other[i] += (spread / length) ** 2
+        errors = weights @ weights.T * log.reading**2 + np.diag(other)
+        parts.append(errors)
+        for (first, last), rate, variance in zip(
+            bounds, weights @ block.drawn - taken_off, np.diag(errors), strict=True
+        ):
+            at = block.readings.at
+            windows.append(Window(float(at[first]), float(at[last]), float(rate), math.sqrt(variance)))
+    covariance = np.zeros((len(windows), len(windows)))
+    done = 0
+    for part in parts:
+        covariance[done : done + len(part), done : done + len(part)] = part
+        done += len(part)
+    return tuple(windows), covariance
+
+
+def _rounded_alike(log: _Log, rates: Numbers) -> float:
+    """Return the error [L/h] that all readings of a flow steadier than its meter's step share, as in the account."""
+    if not log.step > 0:
+        return 0.0
+    return uncertainty.rounding(log.step) * math.exp(-2 * (math.pi * float(np.std(rates)) / log.step) ** 2)
+
+
+def _elsewhere(trial: Trial, start: float, end: float) -> tuple[float, float]:
+    """Return what went elsewhere from `start` to `end` [s], and its standard uncertainty [L]."""
+    amounts = trial.column("gas_elsewhere")
+    if amounts is None:
+        return 0.0, 0.0
+    return overlap_with_burning(replace(trial, burning=((start, end),)), amounts)
+
+
+def _steadiness(
+    trial: Trial, account: GasAccount, log: _Log, windows: tuple[Window, ...], covariance: Numbers
+) -> Figure:
+    key = "gas_rate_steadiness"
+    inputs = [block.readings for block in log.blocks]
+    if len(windows) < FEWEST_WINDOWS:
+        return not_given(
+            key,
+            say(
+                "gas readings cut the burning into {n} windows of {minutes} minutes or more; {needed} are needed",
+                n=len(windows) or "no",
+                minutes=round(60 * SHORTEST_WINDOW),
+                needed=FEWEST_WINDOWS,
+            ),
+            inputs=inputs,
+        )
+    rates = [window.rate for window in windows]
+    hours = [(window.end - window.start) / HOUR for window in windows]
+    scatter = calc.excess_scatter(rates, hours, covariance)
+    if scatter.mean <= 0:
+        return not_given(key, say("the readings show no gas used"), inputs=inputs)
+    value, low, high = (part / scatter.mean for part in (scatter.excess, scatter.low, scatter.high))
+    by_readings = scatter.explained / scatter.mean
+    if low <= 0 and by_readings > COARSE:
+        return not_given(
+            key,
+            say(
+                "the readings are too coarse to tell: their errors alone scatter the windows by {percent} %",
+                percent=round(100 * by_readings, 1),
+            ),
+            at_most=high,
+            inputs=inputs,
+        )
+    # So that value and interval agree where the interval is not symmetric.
+    spread = (high - low) / 2 / uncertainty.coverage_factor()
+    assumptions = [taken for taken in account.assumptions if taken.name == "gas readings"]
+    if account.kind == "holder" and trial.sheet.gas.isolated is None:
+        assumptions.append(
+            Assumption(
+                "holder isolated",
+                say("the holder was shut off from the digester while the burner was lit"),
+                say("gas.isolated is not stated; gas coming in meanwhile would make the use look smaller"),
+            )
+        )
+    number = uncertainty.estimate(value, spread, "few windows of the gas rate")
+    return given(
+        key,
+        number,
+        basis=DERIVED,
+        inputs=inputs,
+        interval=(low, high),
+        interval_kind=SIMULATED,
+        assumptions=assumptions,
+        working=say(
+            "{n} windows of {shortest} to {longest} min, {slowest} to {fastest} L/h: standard deviation {observed} "
+            "L/h, of which errors of reading explain {explained} L/h; √({observed}² − {explained}²) / mean = "
+            "{excess} L/h / {mean} L/h = {number}",
+            n=len(windows),
+            shortest=round(60 * min(hours)),
+            longest=round(60 * max(hours)),
+            slowest=round(min(rates), 1),
+            fastest=round(max(rates), 1),
+            observed=round(scatter.observed, 2),
+            explained=round(scatter.explained, 2),
+            excess=round(scatter.excess, 2),
+            mean=round(scatter.mean, 1),
+            number=number,
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class _Flat:
+    """A stretch [h] over which nothing is known to have been drawn, what was [L], and what the rest's rate would."""
+
+    start: float
+    end: float
+    left: float
+    expected: float
+
+    def is_most_of(self, start: float, end: float) -> bool:
+        """Return whether more than half of a piece lies in it."""
+        return min(end, self.end) - max(start, self.start) > (end - start) / 2
+
+
+def _flat_stretches(log: _Log) -> list[_Flat]:
+    """Return where the readings stand still though the burner counts as lit."""
+    found = []
+    total, hours = _totals(log)
+    for block in log.blocks:
+        at, drawn = block.hours, block.drawn
+        if log.is_flow:
+            flows = (np.abs(drawn) > FLAT_SIGMAS * log.reading).astype(float)
+            stretches = [pair for pair in calc.flat_stretches(at, flows, 0.5, SHORTEST_WINDOW) if not flows[pair[0]]]
+        else:
+            at, drawn = series.thin(at, drawn, MOST_POINTS)
+            stretches = calc.flat_stretches(at, drawn, FLAT_SIGMAS * math.sqrt(2) * log.reading, SHORTEST_WINDOW)
+        for first, last in stretches:
+            length, left = float(at[last] - at[first]), float(drawn[last] - drawn[first])
+            if log.is_flow:
+                left = float(np.trapezoid(drawn[first : last + 1], at[first : last + 1]))
+            if hours - length < SHORTEST_WINDOW / 2:
+                continue  # nothing else tells at what rate the burner burns
+            expected = (total - left) / (hours - length) * length
+            error = log.reading * (length if log.is_flow else math.sqrt(2))
+            if expected - left > BURNING_SIGMAS * error:
+                found.append(_Flat(float(at[first]), float(at[last]), left, expected))
+    return found
+
+
+def _totals(log: _Log) -> tuple[float, float]:
+    """Return what was drawn between the readings [L], and in how many hours."""
+    total = sum(
+        float(np.trapezoid(block.drawn, block.hours)) if log.is_flow else float(block.drawn[-1] - block.drawn[0])
+        for block in log.blocks
+    )
+    return total, sum(float(block.hours[-1] - block.hours[0]) for block in log.blocks)
+
+
+def _segments(trial: Trial, log: _Log) -> tuple[tuple[Segment, ...], list[Finding]]:
+    """Return the segments of all spans, and what is to be said of flames that were out or changed, and of drifts."""
+    segments: list[Segment] = []
+    flat = _flat_stretches(log)
+    findings = [_flame_out(stretch, log.blocks) for stretch in flat]
+    for number, (start, end) in enumerate(trial.burning):
+        blocks = tuple(block for block in log.blocks if block.span == number)
+        if not blocks:
+            continue
+        hours, drawn, owner = _joined(trial, log, blocks)
+        fit, drift = _fitted(trial, log, hours, drawn, owner)
+        if fit is None:
+            continue
+        pieces = list(pairwise([trial.hours(start), *fit.changes, trial.hours(end)]))
+        rates = [
+            uncertainty.estimate(
+                float(rate),
+                math.sqrt(float(fit.covariance[i, i]) + _other_variance(trial, log, hours, drawn, pieces[i])),
+                "gas readings",
+            )
+            for i, rate in enumerate(fit.rates)
+        ]
+        moments = [start, *(start + (change - trial.hours(start)) * HOUR for change in fit.changes), end]
+        segments += [
+            Segment(since, until, rate.nominal_value, rate.std_dev)
+            for (since, until), rate in zip(pairwise(moments), rates, strict=True)
+        ]
+        stands = [any(stretch.is_most_of(*piece) for stretch in flat) for piece in pieces]
+        if not fit.changes and drift is not None and not stands[0]:
+            findings.append(_drifts(drift, hours, blocks))
+        for i, rate in enumerate(rates if fit.changes else ()):
+            if not stands[i] and rate.nominal_value <= FLAT_SIGMAS * rate.std_dev:
+                stands[i] = True
+                length = pieces[i][1] - pieces[i][0]
+                usual = max(other.nominal_value for other in rates)
+                findings.append(_flame_out(_Flat(*pieces[i], rate.nominal_value * length, usual * length), blocks))
+        findings += [
+            _flame_changed(change, rates[i], rates[i + 1], blocks)
+            for i, change in enumerate(fit.changes)
+            if not (stands[i] or stands[i + 1])  # else told as a flame that was out
+        ]
+    return tuple(segments), findings
+
+
+def _flame_out(flat: _Flat, blocks: tuple[_Block, ...]) -> Finding:
+    return _at_hour(
+        "caution",
+        "flame-out-not-logged",
+        say(
+            "from {start} h to {end} h {left} L of gas left with the burner counted as lit, where {expected} L would at "
+            "the rate of the rest: the flame was probably out, or the gas shut off",
+            start=round(flat.start, 2),
+            end=round(flat.end, 2),
+            left=round(max(flat.left, 0.0), 1),
+            expected=round(flat.expected, 1),
+        ),
+        say("burning time may be too long, gas per hour too small"),
+        blocks,
+        flat.start,
+    )
+
+
+def _flame_changed(change: float, before: object, after: object, blocks: tuple[_Block, ...]) -> Finding:
+    return _at_hour(
+        "caution",
+        "flame-changed",
+        say(
+            "the rate changed at {time} h from {before} L/h to {after} L/h: the flame was adjusted, the pressure changed, "
+            "or gas went elsewhere",
+            time=round(change, 1),
+            before=before,
+            after=after,
+        ),
+        say("the mean gas per hour stands for neither"),
+        blocks,
+        change,
+    )
+
+
+def _drifts(drift: calc.Drift, hours: Numbers, blocks: tuple[_Block, ...]) -> Finding:
+    return _at_hour(
+        "note",
+        "rate-drifts",
+        say(
+            "the rate drifts from {first} L/h at {start} h to {last} L/h at {end} h, as it does where the pressure at the "
+            "jet changes with the content",
+            first=round(drift.first, 1),
+            last=round(drift.last, 1),
+            start=round(float(hours[0]), 2),
+            end=round(float(hours[-1]), 2),
+        ),
+        say("the mean gas per hour depends on how long the burner was lit"),
+        blocks,
+        float(hours[0]),
+    )
+
+
+def _at_hour(
+    level: str, code: str, message: Message, effect: Message, blocks: tuple[_Block, ...], hour: float
+) -> Finding:
+    """Return a finding at the row of the last reading up to an hour of the run."""
+    hour += 1e-9  # a change fitted to a reading belongs to it
+    block = next((block for block in reversed(blocks) if block.hours[0] <= hour), blocks[0])
+    index = max(int(np.searchsorted(block.hours, hour, side="right")) - 1, 0)
+    return replace(at_row(level, code, message, block.readings, index), effect=effect)
+
+
+def _joined(trial: Trial, log: _Log, blocks: tuple[_Block, ...]) -> tuple[Numbers, Numbers, Numbers | None]:
+    """Return hours, what was drawn for this burner, and the number of the block (None for a flow log), thinned."""
+    total = sum(len(block.hours) for block in blocks)
+    parts = []
+    for number, block in enumerate(blocks):
+        drawn = block.drawn - _elsewhere_so_far(trial, block, log.is_flow)
+        limit = max(2 * FEWEST_READINGS, MOST_POINTS * len(block.hours) // total)
+        hours, thinned = series.thin(block.hours, drawn, limit)
+        parts.append((hours, thinned, np.full(len(hours), float(number))))
+    hours, drawn, owner = (np.concatenate(part) for part in zip(*parts, strict=True))
+    return hours, drawn, None if log.is_flow else owner
+
+
+def _elsewhere_so_far(trial: Trial, block: _Block, is_flow: bool) -> Numbers:
+    """Return what went elsewhere before each reading [L], shared out evenly over time; of a flow log its rate [L/h]."""
+    amounts = trial.column("gas_elsewhere")
+    at = block.readings.at
+    if amounts is None:
+        return np.zeros(len(at))
+    if not is_flow:
+        return np.asarray(np.interp(at, amounts.at, np.cumsum(amounts.values), left=0.0))
+    steps = np.diff(amounts.at, prepend=amounts.at[0])
+    rate = np.divide(amounts.values * HOUR, steps, out=np.zeros(len(amounts)), where=steps > 0)
+    index = np.searchsorted(amounts.at, at, side="left")
+    return np.asarray(np.append(rate, 0.0)[index])
+
+
+def _fitted(
+    trial: Trial, log: _Log, hours: Numbers, drawn: Numbers, owner: Numbers | None
+) -> tuple[calc.RateFit | None, calc.Drift | None]:
+    """Return the rates between accepted changes, and the even drift where that is what the readings show."""
+    drift = calc.fit_drift(hours, drawn, log.reading, owner)
+    for changes in range(MOST_CHANGES, 0, -1):
+        fit = calc.fit_rates(hours, drawn, log.reading, changes, owner, SHORTEST_WINDOW, FEWEST_READINGS)
+        if fit is None:
+            continue
+        pieces = pairwise([float(hours[0]), *fit.changes, float(hours[-1])])
+        other = [_other_variance(trial, log, hours, drawn, piece) for piece in pieces]
+        if not all(_is_change(fit, i, other[i] + other[i + 1]) for i in range(changes)):
+            continue
+        free = calc.fit_rates(hours, drawn, log.reading, changes, owner, 0.0, 2)
+        if free is not None and _beyond(free, fit.sum_of_squares, log.reading) > SHORT_MARGIN:
+            continue  # what changed did so too near an end to be told with its two rates
+        if drift is None or _beyond(fit, drift.sum_of_squares, log.reading) > DRIFT_MARGIN * changes:
+            return fit, None
+    if drift is not None:
+        free = calc.fit_rates(hours, drawn, log.reading, 1, owner, 0.0, 2)
+        if not _is_drift(trial, drift, hours) or (
+            free is not None and _beyond(free, drift.sum_of_squares, log.reading) > SHORT_MARGIN
+        ):
+            drift = None
+    return calc.fit_rates(hours, drawn, log.reading, 0, owner, SHORTEST_WINDOW, FEWEST_READINGS), drift
+
+
+def _beyond(fit: calc.RateFit, squares: float, reading: float) -> float:
+    """Return by how many variances of a fit another sum of squares is larger than its own."""
+    variance = max(reading**2, fit.sum_of_squares / fit.freedom if fit.freedom > 0 else 0.0)
+    return (squares - fit.sum_of_squares) / variance
+
+
+def _is_change(fit: calc.RateFit, i: int, other_variance: float) -> bool:
+    before, after = float(fit.rates[i]), float(fit.rates[i + 1])
+    covariance = fit.covariance
+    variance = covariance[i, i] + covariance[i + 1, i + 1] - 2 * covariance[i, i + 1] + other_variance
+    return _differ(before, after, math.sqrt(float(variance)))
+
+
+def _is_drift(trial: Trial, drift: calc.Drift, hours: Numbers) -> bool:
+    """Return whether a drift is beyond doubt; gas that went elsewhere some time in the span would look like one."""
+    assert trial.lit_at is not None
+    amount, _ = _elsewhere(trial, trial.lit_at + float(hours[0]) * HOUR, trial.lit_at + float(hours[-1]) * HOUR)
+    long_enough = float(hours[-1] - hours[0]) >= 2 * SHORTEST_WINDOW and len(hours) >= 2 * FEWEST_READINGS - 1
+    return long_enough and amount == 0 and _differ(drift.first, drift.last, drift.difference_uncertainty)
+
+
+def _differ(one: float, other: float, spread: float) -> bool:
+    apart = abs(other - one)
+    return apart > CHANGE_SIGMAS * spread and apart > CHANGE_SHARE * max(abs(one), abs(other))
+
+
+def _other_variance(trial: Trial, log: _Log, hours: Numbers, drawn: Numbers, piece: tuple[float, float]) -> float:
+    """Return the variance [(L/h)²] of a piece's rate from gas used elsewhere, and from flows all rounded alike."""
+    assert trial.lit_at is not None
+    first, last = piece
+    _, spread = _elsewhere(trial, trial.lit_at + first * HOUR, trial.lit_at + last * HOUR)
+    variance = (spread / (last - first)) ** 2
+    inside = (hours >= first) & (hours <= last)
+    if log.is_flow and inside.any():
+        variance += _rounded_alike(log, drawn[inside]) ** 2
+    return variance
+
+
+@dataclass(frozen=True)
+class _Idle:
+    """An idle stretch: what the holder did from its first reading to its last, by straight lines [L].
+
+    `change` is as read with what went elsewhere added, `breathing` the part that temperature and pressure make,
+    `spread` the standard uncertainty of the rest, `breathed` the largest movement they make within the stretch, and
+    `moved` that of the readings. `temperatures` [degC] are None where no log covers the stretch.
+    """
+
+    readings: Readings
+    hours: float
+    change: float
+    breathing: float
+    spread: float
+    breathed: float
+    moved: float
+    beyond_reading: float
+    temperatures: tuple[float, float] | None
+    assumptions: tuple[Assumption, ...]
+
+    @property
+    def rest(self) -> float:
+        """What temperature and pressure do not explain [L]; positive = gas came in."""
+        return self.change - self.breathing
+
+    @property
+    def is_beyond(self) -> bool:
+        return abs(self.rest) > IDLE_SIGMAS * self.spread
+
+    @property
+    def is_breathing(self) -> bool:
+        """True where a logged temperature made the movement, or most of it."""
+        return (
+            self.temperatures is not None
+            and not self.is_beyond
+            and min(self.moved, self.breathed) > self.beyond_reading
+            and self.breathed >= EXPLAINS_SHARE * self.moved
+            and self.change * self.breathing >= 0
+        )
+
+
+def _idle_loss(trial: Trial) -> tuple[Figure, tuple[Finding, ...]]:
+    key = "idle_loss"
+    volumes = volume_readings(trial)
+    if isinstance(volumes, Message):
+        return not_given(key, volumes), ()
+    if trial.sheet.gas.kind != "holder":
+        return not_given(key, say("the gas was not read at a gasholder")), ()
+    if not trial.burning:
+        return not_given(key, say("when the burner was lit is not recorded")), ()
+    reading, taken = reading_uncertainty(trial, "holder", volumes)
+    stretches = [_idle(trial, stretch, volumes, reading) for stretch in _idle_readings(trial, volumes)]
+    if not stretches:
+        return not_given(key, say("no idle stretch of an hour with three readings was logged")), ()
+    leaking = [stretch for stretch in stretches if stretch.is_beyond and stretch.rest < 0]
+    findings = tuple(finding for stretch in stretches for finding in _idle_findings(trial, stretch))
+    if leaking:
+        return _loss_given(trial, leaking, taken), findings
+    still = [stretch for stretch in stretches if not stretch.is_beyond]
+    inputs = [stretch.readings for stretch in stretches]
+    if not still:
+        return not_given(key, say("gas came into the idle holder, which hides what it lost"), inputs=inputs), findings
+    reach = uncertainty.coverage_factor()
+    most = min((max(-stretch.rest, 0.0) + reach * stretch.spread) / stretch.hours for stretch in still)
+    reason = say("within the errors of reading and of temperature: less than {most} L/h", most=_two_digits(most))
+    return not_given(key, reason, at_most=most, inputs=inputs), findings
+
+
+def _two_digits(value: float) -> float:
+    return float(f"{value:.2g}")
+
+
+def _loss_given(trial: Trial, leaking: list[_Idle], taken: list[Assumption]) -> Figure:
+    lost, hours = -sum(stretch.rest for stretch in leaking), sum(stretch.hours for stretch in leaking)
+    spread = math.sqrt(sum(stretch.spread**2 for stretch in leaking))
+    accuracy = trial.sheet.gas.accuracy
+    relative = 0.0  # limits in litres are those of the zero, which a fall is free of
+    if accuracy is None:
+        relative = uncertainty.rectangular(SCALE_LIMITS)
+    elif accuracy.unit == "%":
+        relative = accuracy.value / 100
+    number = uncertainty.estimate(lost, spread, "idle gas readings") * uncertainty.estimate(1.0, relative, "gas scale")
+    number = number / hours
+    terms = " + ".join(f"({-s.change:.1f} − {-s.breathing:.1f})".replace("-", "−") for s in leaking)
+    return given(
+        "idle_loss",
+        number,
+        basis=DERIVED,
+        inputs=[stretch.readings for stretch in leaking],
+        assumptions=[*taken, *(taken for stretch in leaking for taken in stretch.assumptions)],
+        working=say(
+            "(fall − what temperature and pressure explain) / time = {terms} L / {hours} h = {number} L/h",
+            terms=terms,
+            hours=round(hours, 2),
+            number=number,
+        ),
+    )
+
+
+def _idle_findings(trial: Trial, stretch: _Idle) -> Iterator[Finding]:
+    start, end = (round(trial.hours(float(stretch.readings.at[i])), 2) for i in (0, -1))
+    rows = ", ".join(stretch.readings.sources)
+    if stretch.is_beyond and stretch.rest < 0:
+        rate = -stretch.rest / stretch.hours
+        burning = sum(until - since for since, until in trial.burning) / HOUR
+        finding = at_row(
+            "caution",
+            "holder-leaks",
+            say(
+                "with the burner not lit the holder falls by {fall} L from {start} h to {end} h ({rows}), of which "
+                "temperature and pressure explain {breathing} L: {rate} L/h leaks, or is used without being logged",
+                fall=round(-stretch.change, 1),
+                start=start,
+                end=end,
+                rows=rows,
+                breathing=round(-stretch.breathing, 1),
+                rate=_two_digits(rate),
+            ),
+            stretch.readings,
+            0,
+        )
+        effect = say("gas used may include {lost} L lost; it is not taken off", lost=_two_digits(rate * burning))
+        yield replace(finding, effect=effect)
+    elif stretch.is_beyond and trial.sheet.gas.isolated is not False:
+        yield at_row(
+            "note",
+            "idle-rise",
+            say(
+                "with the burner not lit the holder rises by {rise} L from {start} h to {end} h ({rows}), of which "
+                "temperature and pressure explain {breathing} L: {rate} L/h came in, read as production",
+                rise=round(stretch.change, 1),
+                start=start,
+                end=end,
+                rows=rows,
+                breathing=round(stretch.breathing, 1),
+                rate=_two_digits(stretch.rest / stretch.hours),
+            ),
+            stretch.readings,
+            0,
+        )
+    elif stretch.is_breathing:
+        assert stretch.temperatures is not None
+        yield at_row(
+            "note",
+            "thermal-breathing",
+            say(
+                "with the burner not lit the holder moves by {moved} L between {start} h and {end} h ({rows}); gas "
+                "between {coldest} °C and {warmest} °C moves by {breathed} L: within the errors, its temperature "
+                "explains it",
+                moved=round(stretch.moved, 1),
+                start=start,
+                end=end,
+                rows=rows,
+                coldest=round(stretch.temperatures[0], 1),
+                warmest=round(stretch.temperatures[1], 1),
+                breathed=round(stretch.breathed, 1),
+            ),
+            stretch.readings,
+            0,
+        )
+
+
+def _idle_readings(trial: Trial, volumes: Readings) -> list[Readings]:
+    """Return the readings of each idle stretch that is long enough, cut at logged refills."""
+    reach = IDLE_WITHIN * HOUR
+    edges = [(trial.burning[0][0] - reach, trial.burning[0][0])]
+    for (_, out), (lit, _) in pairwise(trial.burning):
+        edges += [(out, lit)] if lit - out <= 2 * reach else [(out, out + reach), (lit - reach, lit)]
+    if trial.end_recorded:
+        edges.append((trial.burning[-1][1], trial.burning[-1][1] + reach))
+    refills = [event.at for event in trial.events if event.kind == "refill"]
+    parts = []
+    for start, end in edges:
+        cuts = [start, *sorted(at for at in refills if start < at < end), end]
+        parts += [volumes.between(since, until) for since, until in pairwise(cuts)]
+    return [
+        part
+        for part in parts
+        if len(part) >= IDLE_READINGS and part.at[-1] - part.at[0] >= IDLE_SHORTEST * HOUR * (1 - 1e-9)
+    ]
+
+
+def _idle(trial: Trial, idle: Readings, volumes: Readings, reading: float) -> _Idle:
+    hours = np.array([trial.hours(at) for at in idle.at])
+    content = idle.values.astype(float)
+    start, end = float(idle.at[0]), float(idle.at[-1])
+    elsewhere = trial.column("gas_elsewhere")
+    used = np.interp(idle.at, elsewhere.at, np.cumsum(elsewhere.values), left=0.0) if elsewhere is not None else 0.0
+    temperatures, limits, assumption = _temperatures(trial, idle.at)
+    factor, per_kelvin, by_pressure = _factors(trial, idle.at, temperatures)
+    at_mean = content * factor / factor.mean()  # each content as it would stand in the mean state of the stretch
+    change, _, weights = calc.line_change(hours, content + used)
+    rest, scattered, _ = calc.line_change(hours, at_mean + used)
+    stated = trial.sheet.gas.resolution
+    step = stated.value if stated is not None else volumes.step
+    # A content that hardly moves is rounded alike by many readings: the worst that rounding can do counts.
+    by_reading = max(
+        uncertainty.rounding(step) * float(np.abs(weights).sum()),
+        reading * math.sqrt(float(weights @ weights)),
+        scattered,
+    )
+    mean = max(float(content.mean()), 0.0)
+    by_state = mean * math.hypot(per_kelvin * uncertainty.rectangular(limits), by_pressure)
+    _, by_use = _elsewhere(trial, start, end)
+    breath = content - at_mean
+    return _Idle(
+        idle,
+        float(hours[-1] - hours[0]),
+        change,
+        change - rest,
+        math.hypot(by_reading, by_state, by_use),
+        float(np.ptp(breath)),
+        float(np.ptp(content + used)),
+        IDLE_SIGMAS * math.sqrt(2) * reading,
+        (float(temperatures.min()), float(temperatures.max())) if temperatures is not None else None,
+        (assumption,),
+    )
+
+
+def _temperatures(trial: Trial, at: Numbers) -> tuple[Numbers | None, float, Assumption]:
+    """Return gas temperatures [degC] at the moments `at`, limits of the error of their change [K], and what was taken.
+
+    None where neither the gas nor the air around it was logged over the stretch.
+    """
+    name = "temperature of the idle gas"
+    gas, ambient = (_covering(trial, column, at) for column in ("gas_temperature", "ambient_temperature"))
+    if gas is not None:
+        taken = Assumption(
+            name,
+            say("its change as logged, give or take {limits} K", limits=TEMPERATURE_LIMITS),
+            say("one thermometer does not show the whole gas"),
+            of_value=False,
+        )
+        return gas, TEMPERATURE_LIMITS, taken
+    if ambient is not None:
+        taken = Assumption(
+            name,
+            say("it changed as the air did, give or take {limits} K", limits=GAS_TO_AMBIENT_LIMITS),
+            say("no gas temperature is logged over the idle time; gas in a holder is near the air around it"),
+        )
+        return ambient, GAS_TO_AMBIENT_LIMITS, taken
+    taken = Assumption(
+        name,
+        say("unchanged, give or take {limits} K", limits=UNKNOWN_TEMPERATURE[1]),
+        say("neither gas nor ambient temperature is logged over the idle time"),
+    )
+    return None, UNKNOWN_TEMPERATURE[1], taken
+
+
+def _covering(trial: Trial, column: str, at: Numbers) -> Numbers | None:
+    """Return the readings of a column at the moments `at`, by straight lines; None where they do not cover them."""
+    readings = trial.column(column)
+    if readings is None:
+        return None
+    near = readings.between(float(at[0]) - TELLS_WITHIN, float(at[-1]) + TELLS_WITHIN)
+    if len(near) < 2 or near.at[0] > at[0] + TELLS_WITHIN or near.at[-1] < at[-1] - TELLS_WITHIN:
+        return None
+    return np.asarray(np.interp(at, near.at, near.values.astype(float)))
+
+
+def _factors(trial: Trial, at: Numbers, temperatures: Numbers | None) -> tuple[Numbers, float, float]:
+    """Return factors to standard dry gas at the moments `at`, and how much a volume grows per kelvin [1/K].
+
+    The third is the relative standard uncertainty of the volume's change from a pressure that was not logged.
+    """
+    state = gas_state(trial, ambient_mean(trial))
+    barometer = _covering(trial, "atmospheric_pressure", at)
+    air = state.atmospheric.value if barometer is None else barometer
+    pressure = air + state.gauge.value
+    middle = state.temperature.value if temperatures is None else float(temperatures.mean())
+
+    def factor(temperature: Numbers) -> Numbers:
+        vapour = 0.0 if trial.sheet.gas.dry else gas_calc.water_vapour_pressure(np.maximum(temperature, 0.0))
+        return np.asarray(gas_calc.dry_standard_factor(temperature, pressure, vapour))
+
+    here = np.full(len(at), middle)
+    per_kelvin = float(np.mean(factor(here - 0.5) / factor(here + 0.5))) - 1
+    by_pressure = 0.0 if barometer is not None else WEATHER_IN_A_DAY / float(np.mean(pressure))
+    return factor(here if temperatures is None else temperatures), per_kelvin, by_pressure

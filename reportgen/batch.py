@@ -18,10 +18,13 @@ from urllib.parse import quote
 from reportgen import __version__
 from reportgen.errors import ReportgenError
 from reportgen.figures import compute
+from reportgen.read.faults import one_line
 from reportgen.read.folder import read_trial
 from reportgen.read.sheet import FILE_NAME
+from reportgen.read.slips import why_no_trial
 from reportgen.render import render_html, render_markdown
 from reportgen.results_file import results_document, to_json
+from reportgen.trial import Finding
 from reportgen.view import FigureView, build_view
 from reportgen.write import write_files
 
@@ -68,6 +71,8 @@ class Outcome:
     key_figures : tuple of FigureView
     rows : tuple of tuple
         Rows of the table over all trials, by `CSV_COLUMNS`.
+    errors, cautions : tuple of str
+        Findings of these levels, a line each: ``caution log.csv, row 3: …``.
     """
 
     folder: Path
@@ -79,6 +84,8 @@ class Outcome:
     started: str = ""
     key_figures: tuple[FigureView, ...] = ()
     rows: tuple[tuple[str | float | None, ...], ...] = ()
+    errors: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
 
 
 def report_trial(order: Order) -> Outcome:
@@ -124,7 +131,16 @@ def report_trial(order: Order) -> Outcome:
             )
             for key, figure in document["results"].items()
         ),
+        errors=tuple(_line(finding) for finding in results.findings if finding.level == "error"),
+        cautions=tuple(_line(finding) for finding in results.findings if finding.level == "caution"),
     )
+
+
+def _line(finding: Finding) -> str:
+    """Return a finding as one line: level, place, what was seen."""
+    row = f", row {finding.row}" if finding.row else ""
+    place = f" {finding.file}{row}" if finding.file else ""
+    return one_line(f"{finding.level}{place}: {finding.message}")
 
 
 def find_trials(folder: Path, out: Path) -> list[Path]:
@@ -137,17 +153,28 @@ def find_trials(folder: Path, out: Path) -> list[Path]:
     """
     if not folder.is_dir():
         raise ReportgenError(f"{folder}: there is no such folder.")
+    found = sorted(here for here, names in _folders(folder, out) if FILE_NAME in names)
+    if not found:
+        error = f"{folder}: no trial folder is in it; a trial folder holds a {FILE_NAME}."
+        passed = passed_over(folder, out)[:1]
+        raise ReportgenError("\n".join([error, *(f"{here}: {reason}" for here, reason in passed)]))
+    return found
+
+
+def passed_over(folder: Path, out: Path) -> list[tuple[Path, str]]:
+    """Return the folders at or below `folder` that look like trials and are none, each with what it lacks."""
+    lacking = [here for here, names in _folders(folder, out) if FILE_NAME not in names]
+    return [(here, reason) for here in sorted(lacking) if (reason := why_no_trial(here)) is not None]
+
+
+def _folders(folder: Path, out: Path) -> Iterator[tuple[Path, list[str]]]:
+    """Return the folders at or below `folder` but `out`, each with the names of its files."""
     skipped = out.resolve()
-    found = []
     for here, below, names in os.walk(folder):
         below[:] = sorted(
             name for name in below if not name.startswith(".") and (Path(here) / name).resolve() != skipped
         )
-        if FILE_NAME in names:
-            found.append(Path(here))
-    if not found:
-        raise ReportgenError(f"{folder}: no trial folder is in it; a trial folder holds a {FILE_NAME}.")
-    return sorted(found)
+        yield Path(here), names
 
 
 def report_batch(
@@ -176,7 +203,8 @@ def report_batch(
         outcomes[outcome.folder] = outcome
         progress(outcome)
     ordered = [outcomes[order.folder] for order in orders]
-    write_files(out, {"results.csv": _table(ordered), "index.html": _index(folder, ordered, orders, out)})
+    passed = [(_place(here, folder).as_posix(), reason) for here, reason in passed_over(folder, out)]
+    write_files(out, {"results.csv": _table(ordered), "index.html": _index(folder, ordered, orders, out, passed)})
     return ordered
 
 
@@ -234,7 +262,9 @@ def harmless(cell: str) -> str:
     return cell
 
 
-def _index(folder: Path, outcomes: Sequence[Outcome], orders: Sequence[Order], out: Path) -> str:
+def _index(
+    folder: Path, outcomes: Sequence[Outcome], orders: Sequence[Order], out: Path, passed: list[tuple[str, str]]
+) -> str:
     links = [
         quote((order.out.relative_to(out) / ("report.html" if "html" in order.formats else "report.md")).as_posix())
         for order in orders
@@ -247,5 +277,6 @@ def _index(folder: Path, outcomes: Sequence[Outcome], orders: Sequence[Order], o
         failed=[
             (name, outcome.reason) for outcome, name in zip(outcomes, names, strict=True) if outcome.status == "failed"
         ],
+        passed_over=passed,
         version=__version__,
     )

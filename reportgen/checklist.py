@@ -160,9 +160,14 @@ class Addition:
     firms: tuple[str, ...] = ()
 
     @property
-    def line(self) -> Message:
-        """What to write."""
-        return say(LINES[self.place]) if self.place in LINES else say("column {name}", name=self.place)
+    def is_column(self) -> bool:
+        """True for a column of a log."""
+        return self.place in COLUMNS
+
+    @property
+    def line(self) -> str:
+        """What to write: the name of a column, or a line of `trial.toml`."""
+        return LINES.get(self.place, self.place)
 
 
 def first_cause(figure: Figure) -> Message:

@@ -18,6 +18,8 @@ from reportgen.errors import ReportgenError
 if TYPE_CHECKING:
     from reportgen.batch import Outcome
 
+#: At most so many findings of a trial are printed; the report holds all.
+MOST_PRINTED = 10
 DONE, FAILED, WRONG_USAGE, INTERRUPTED = 0, 1, 2, 130
 
 
@@ -97,6 +99,7 @@ def report(trial: Path, out: Path | None, formats: tuple[str, ...], issued: dt.d
     """
     from reportgen.batch import FORMATS, Order, report_trial
 
+    trial = _folder_of(trial)
     out = out or Path("reports") / trial.resolve().name
     try:
         outcome = report_trial(Order(trial, out, formats or FORMATS, issued or _epoch_date()))
@@ -110,6 +113,11 @@ def report(trial: Path, out: Path | None, formats: tuple[str, ...], issued: dt.d
         click.echo(json.dumps({"trials": [_described(outcome)]}, ensure_ascii=False, indent=1))
     else:
         _print_paths(outcome.paths)
+    lines = (*outcome.errors, *outcome.cautions)
+    for line in lines[:MOST_PRINTED]:
+        click.echo(line, err=True)
+    if len(lines) > MOST_PRINTED:
+        click.echo(f"and {len(lines) - MOST_PRINTED} more; see the report", err=True)
     return DONE
 
 
@@ -134,19 +142,23 @@ def batch(
 
     Example:  reportgen batch sample_trials
     """
-    from reportgen.batch import FORMATS, report_batch
+    from reportgen.batch import FORMATS, passed_over, report_batch
 
+    folder = _folder_of(folder)
     count = 0
 
     def progress(outcome: Outcome) -> None:
         nonlocal count
         count += 1
-        note = "" if outcome.status == "written" else f": {outcome.reason}"
+        reason = outcome.reason.replace("\n", "\n    ")
+        note = _counts(outcome) if outcome.status == "written" else f": {reason}"
         click.echo(f"{count} {outcome.status} {outcome.folder}{note}", err=True)
 
     outcomes = report_batch(
         folder, out, formats=formats or FORMATS, issued=issued or _epoch_date(), jobs=jobs, progress=progress
     )
+    for here, lack in passed_over(folder, out):
+        click.echo(f"passed over {here}: {lack}", err=True)
     failed = [outcome for outcome in outcomes if outcome.status == "failed"]
     index = (out / "index.html", out / "results.csv")
     if as_json:
@@ -157,6 +169,18 @@ def batch(
     if failed:
         click.echo(f"{len(failed)} of {len(outcomes)} trials could not be reported; the index says why.", err=True)
     return FAILED if failed else DONE
+
+
+def _folder_of(path: Path) -> Path:
+    """Return the trial folder that a path means: itself, or that of the trial sheet it names."""
+    return path.parent if path.name == "trial.toml" and path.is_file() else path
+
+
+def _counts(outcome: Outcome) -> str:
+    """Return how many errors and cautions were found, in brackets; "" where none were."""
+    counted = ((len(outcome.errors), "error"), (len(outcome.cautions), "caution"))
+    parts = [f"{n} {word}" if n == 1 else f"{n} {word}s" for n, word in counted if n]
+    return f" ({', '.join(parts)})" if parts else ""
 
 
 def _described(outcome: Outcome) -> dict[str, Any]:

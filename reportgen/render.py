@@ -97,6 +97,11 @@ def escape_markdown(value: object) -> str:
     return _UNDERLINE.sub("&#61;", text)
 
 
+def code_markdown(value: str) -> str:
+    """Return text as a piece of Markdown code, on one line."""
+    return f"`{' '.join(value.split()).replace('`', chr(39))}`"
+
+
 def quote_markdown(value: str) -> str:
     """Return a text of several lines as a Markdown quotation of plain text."""
     return "\n".join(f"> {escape_markdown(line)}".rstrip() for line in value[:LONGEST_NOTES].splitlines())
@@ -113,6 +118,7 @@ def _environment(html: bool) -> jinja2.Environment:
         keep_trailing_newline=True,
     )
     environment.filters["md"] = escape_markdown
+    environment.filters["md_code"] = code_markdown
     environment.filters["md_quote"] = quote_markdown
     environment.filters["notes"] = notes_to_html
     return environment

@@ -11,6 +11,7 @@ from reportgen import __version__, checklist, rounding, wording
 from reportgen.catalogue import GROUPS, KINDS
 from reportgen.charts import Chart, build_charts
 from reportgen.figures import Figure, Results
+from reportgen.figures.budget import Budget
 from reportgen.message import Message, say
 from reportgen.safety import SafetyNote, needs_top_warning, safety_notes
 from reportgen.sources import SOURCES
@@ -18,6 +19,8 @@ from reportgen.trial import Finding, Trial
 
 #: Assumed uncertainties that make up less than this share of a variance are named together.
 SLIGHT_SHARE = 0.01
+#: Sources of error named in the budget of a figure, at most.
+MOST_PARTS = 4
 #: Labels of figures in a sentence, at most.
 MOST_LABELS = 4
 
@@ -64,6 +67,7 @@ class CauseView:
 class AdditionView:
     """A line or column to write down next time, and what for."""
 
+    kind: str
     line: str
     use: str
 
@@ -89,6 +93,15 @@ class AssumptionView:
     why: str
     affects: str
     effect: str
+
+
+@dataclass(frozen=True)
+class BudgetView:
+    """What makes a figure uncertain, as text: its sources with their shares, and what measuring better would buy."""
+
+    label: str
+    parts: tuple[tuple[str, str], ...]
+    remedy: str
 
 
 @dataclass(frozen=True)
@@ -138,6 +151,7 @@ class ReportView:
     causes: tuple[CauseView, ...]
     workings: tuple[FigureView, ...]
     assumptions: tuple[AssumptionView, ...]
+    budgets: tuple[BudgetView, ...]
     findings: tuple[FindingView, ...]
     completeness: str
     not_recorded: tuple[str, ...]
@@ -181,6 +195,7 @@ def build_view(trial: Trial, results: Results, issued: dt.date | None = None) ->
         causes=tuple(_causes(results)),
         workings=tuple(view for view in figures.values() if view.working),
         assumptions=tuple(_assumptions(results)),
+        budgets=tuple(map(_budget, results.budgets)),
         findings=tuple(map(_finding, results.findings)),
         completeness=str(
             say(
@@ -292,7 +307,7 @@ def _figure(key: str, figure: Figure, *, short: bool = False) -> FigureView:
             unit=unit,
             basis=figure.basis,
             basis_word=str(wording.BASIS[figure.basis]),
-            reason=str(figure.reason or checklist.first_cause(figure)),
+            reason=str(checklist.first_cause(figure)),
             bound=_bound(figure, unit),
         )
     assert figure.interval is not None
@@ -331,14 +346,19 @@ def _bound(figure: Figure, unit: str) -> str:
 
 def _causes(results: Results) -> list[CauseView]:
     """Return each reason once with all figures that are not given for it, in the order of the catalogue."""
-    found: dict[str, list[str]] = {}
+    causes: dict[str, list[tuple[str, str]]] = {}
     for key, figure in results.figures.items():
         if figure.is_given or KINDS[key].is_extra:
             continue
         bound = _bound(figure, wording.unit(KINDS[key].unit))
         label = say("{label} ({bound})", label=KINDS[key].label, bound=bound) if bound else KINDS[key].label
-        found.setdefault(str(checklist.first_cause(figure)), []).append(str(label))
-    return [CauseView(reason, "; ".join(labels)) for reason, labels in found.items()]
+        reason = str(checklist.first_cause(figure))
+        # Some reasons add in brackets where to record what is missing.
+        causes.setdefault(reason.partition(" (")[0], []).append((reason, str(label)))
+    return [
+        CauseView(max((reason for reason, _ in found), key=len), "; ".join(label for _, label in found))
+        for found in causes.values()
+    ]
 
 
 def _addition(addition: checklist.Addition) -> AdditionView:
@@ -346,7 +366,8 @@ def _addition(addition: checklist.Addition) -> AdditionView:
     use = say("for: {labels}", labels=labels)
     if not addition.gives:
         use = say("in place of an assumption, for: {labels}", labels=labels)
-    return AdditionView(str(addition.line), str(use))
+    kind = say("column") if addition.is_column else say("trial.toml")
+    return AdditionView(str(kind), addition.line, str(use))
 
 
 def _some(keys: tuple[str, ...]) -> str:
@@ -407,6 +428,22 @@ def _inner(key: str) -> str:
     """Return a label as it stands inside a sentence."""
     label = KINDS[key].label
     return label[0].lower() + label[1:]
+
+
+def _budget(budget: Budget) -> BudgetView:
+    shown = [part for part in budget.contributions if part.share >= SLIGHT_SHARE][:MOST_PARTS]
+    parts = tuple((part.source, f"{rounding.plain(100 * part.share, 2)} %") for part in shown)
+    remedy = ""
+    if budget.remedy is not None and budget.relative is not None and budget.halved is not None:
+        remedy = str(
+            say(
+                "{remedy}: half that error would bring it from ±{now} % to ±{then} %",
+                remedy=budget.remedy,
+                now=rounding.plain(100 * budget.relative, 2),
+                then=rounding.plain(100 * budget.halved, 2),
+            )
+        )
+    return BudgetView(KINDS[budget.key].label, parts, remedy)
 
 
 def _finding(finding: Finding) -> FindingView:

@@ -305,7 +305,7 @@ def test_the_cabinet_shows_thresholds_events_fit_and_ice() -> None:
         "Ambient",
         "first-order response, fitted",
         "ice solid between",
-        "5.9 and 6.2 h",
+        "5.9 and 6.3 h",
         "hours since the burner was lit",
     ):
         assert label in text

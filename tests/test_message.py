@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from reportgen import errors, units
-from reportgen.message import Message, say
+from reportgen.message import Message, say, say_counted
 
 values = st.one_of(st.integers(), st.floats(allow_nan=False), st.text(max_size=8), st.booleans(), st.none())
 
@@ -39,6 +39,11 @@ def test_gaps_are_filled_by_name() -> None:
 )
 def test_a_value_is_shown_with_the_digits_that_suit_it(value: object, shown: str) -> None:
     assert str(say("{value}", value=value)) == shown
+
+
+def test_one_is_spoken_of_as_one() -> None:
+    said = [str(say_counted(n, "{file}: a row", "{file}: {n} rows", file="gas.csv")) for n in (0, 1, 2)]
+    assert said == ["gas.csv: 0 rows", "gas.csv: a row", "gas.csv: 2 rows"]
 
 
 def test_a_gap_may_be_called_text() -> None:

@@ -79,7 +79,8 @@ def make(tmp_path: Path) -> Make:
         assert swap[0] in sheet
         (tmp_path / "trial.toml").write_text(sheet.replace(*swap) if swap[0] else sheet, encoding="utf-8")
         for name, text in {"log": log, **logs}.items():
-            (tmp_path / f"{name}.csv").write_text(text, encoding="utf-8")
+            if text:
+                (tmp_path / f"{name}.csv").write_text(text, encoding="utf-8")
         trial = read_trial(tmp_path)
         results = compute(trial)
         return trial, results, safety_notes(trial, results)

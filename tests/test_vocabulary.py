@@ -15,7 +15,9 @@ from reportgen.vocabulary import (
     TIME_COLUMNS,
     column_named,
     event_kind,
+    columns_meant,
     frozen_share,
+    plain_ice_word,
     normalised,
     split_header,
 )
@@ -169,7 +171,7 @@ def test_ice_is_a_word_or_a_percentage(text: str, share: float | None) -> None:
     assert frozen_share(text) == share
 
 
-@pytest.mark.parametrize("text", ["slush", "101", "-1", "nan", "inf", "", "%", "half", "60 L"])
+@pytest.mark.parametrize("text", ["soft", "101", "-1", "nan", "inf", "", "%", "half", "60 L"])
 def test_other_ice_is_refused(text: str) -> None:
     with pytest.raises(ValueError):
         frozen_share(text)
@@ -177,3 +179,60 @@ def test_other_ice_is_refused(text: str) -> None:
 
 def test_every_ice_word_is_read() -> None:
     assert {frozen_share(word) for word in ICE_WORDS} == {0.0, None, 1.0}
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("frozen", "solid"),
+        ("Frozen  solid", "solid"),
+        ("hard", "solid"),
+        ("NOT frozen", "liquid"),
+        ("water", "liquid"),
+        ("still water", "liquid"),
+        ("partly", "partial"),
+        ("partly frozen", "partial"),
+        ("skin", "partial"),
+        (" thin skin ", "partial"),
+        ("slush", "partial"),
+        ("solid", None),
+        ("60", None),
+    ],
+)
+def test_everyday_words_for_ice_are_read_as_words_of_ours(text: str, word: str | None) -> None:
+    assert plain_ice_word(text) == word
+    if word is not None:
+        assert frozen_share(text) == ICE_WORDS[word]
+
+
+@pytest.mark.parametrize(
+    ("header", "meant"),
+    [
+        ("Gas volum [L]", ["gas_volume"]),
+        ("cabinet temprature", ["cabinet_temperature"]),
+        ("gas volume L", ["gas_volume"]),
+        ("Cabient Temperature (F)", ["cabinet_temperature"]),
+        ("ambiant_temperature", ["ambient_temperature"]),
+        ("metane [%]", ["methane"]),
+        ("tme", ["time"]),
+        ("notes", ["note"]),
+        ("pressure", ["gas_pressure", "atmospheric_pressure"]),
+        ("air temperature", []),
+        ("outer temperature", []),
+        ("humidity", []),
+        ("battery [V]", []),
+        ("Kanal 2 [F]", []),
+        ("X", []),
+        ("", []),
+    ],
+)
+def test_a_slip_of_the_pen_in_a_header_is_asked_about(header: str, meant: list[str]) -> None:
+    assert columns_meant(header) == meant
+
+
+@pytest.mark.parametrize("name", COLUMNS)
+def test_a_letter_left_out_of_a_name_is_asked_about(name: str) -> None:
+    for i in range(len(name)):
+        header = name[:i] + name[i + 1 :]
+        if len(name) > 4 and column_named(header) is None:
+            assert columns_meant(header)[:1] == [name], header

@@ -13,7 +13,7 @@ from reportgen.message import Message, say
 LOOKS = "time between two looks"
 #: What would make a source of error smaller, in the order of the world: something a practitioner can do.
 REMEDIES: dict[str, Message] = {
-    "methane fraction": say("measure the methane at the burner"),
+    "methane fraction": say("measure the methane at the burner, or measure it more finely"),
     "share frozen": say("weigh the ice"),
     "water mass": say("weigh the water on a finer scale"),
     "ice mass": say("weigh the ice on a finer scale"),

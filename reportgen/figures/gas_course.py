@@ -380,8 +380,8 @@ def _flame_out(flat: _Flat, blocks: tuple[_Block, ...]) -> Finding:
         "caution",
         "flame-out-not-logged",
         say(
-            "from {start} h to {end} h {left} L of gas left with the burner counted as lit, where {expected} L would at "
-            "the rate of the rest: the flame was probably out, or the gas shut off",
+            "from {start} h to {end} h {left} L of gas left with the burner counted as lit, where {expected} L would "
+            "at the rate of the rest: the flame was probably out, or the gas shut off",
             start=round(flat.start, 2),
             end=round(flat.end, 2),
             left=round(max(flat.left, 0.0), 1),
@@ -398,8 +398,8 @@ def _flame_changed(change: float, before: object, after: object, blocks: tuple[_
         "caution",
         "flame-changed",
         say(
-            "the rate changed at {time} h from {before} L/h to {after} L/h: the flame was adjusted, the pressure changed, "
-            "or gas went elsewhere",
+            "the rate changed at {time} h from {before} L/h to {after} L/h: the flame was adjusted, the pressure "
+            "changed, or gas went elsewhere",
             time=round(change, 1),
             before=before,
             after=after,
@@ -415,8 +415,8 @@ def _drifts(drift: calc.Drift, hours: Numbers, blocks: tuple[_Block, ...]) -> Fi
         "note",
         "rate-drifts",
         say(
-            "the rate drifts from {first} L/h at {start} h to {last} L/h at {end} h, as it does where the pressure at the "
-            "jet changes with the content",
+            "the rate drifts from {first} L/h at {start} h to {last} L/h at {end} h, as it does where the pressure at "
+            "the jet changes with the content",
             first=round(drift.first, 1),
             last=round(drift.last, 1),
             start=round(float(hours[0]), 2),

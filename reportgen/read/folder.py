@@ -113,7 +113,7 @@ def _states_clock(sheet: Sheet) -> bool:
 
 def _holds_anything(trial: Trial) -> bool:
     timed_notes = [note for note in trial.notes if math.isfinite(note.at)]
-    return any(map(len, (*trial.readings.values(), trial.events, trial.looks, trial.feeds, timed_notes)))
+    return bool(trial.events or trial.looks or trial.feeds or timed_notes) or any(map(len, trial.readings.values()))
 
 
 def _nothing_read(names: list[str], findings: list[Finding]) -> str:
@@ -124,11 +124,8 @@ def _nothing_read(names: list[str], findings: list[Finding]) -> str:
         return f"{shown}: no reading, event, look at the ice or feed; there is nothing filled in below the header."
     first = reasons[0]
     where = f"{first.file}, row {first.row}" if first.row else first.file
-    return (
-        one_line(f"{shown}: no reading, event, look at the ice or feed could be used.")
-        + "\n"
-        + one_line(f"{where}: {first.message}.")
-    )
+    what = one_line(f"{shown}: no reading, event, look at the ice or feed could be used.")
+    return f"{what}\n{one_line(f'{where}: {first.message}')}"
 
 
 def _sheet_bytes(folder: Path) -> bytes:
@@ -138,12 +135,14 @@ def _sheet_bytes(folder: Path) -> bytes:
         raise TrialFileError(f"{folder}: there is no such folder.")
     path = folder / FILE_NAME
     if not path.exists():
-        lack = slips.why_no_trial(folder)
+        misnamed = slips.misnamed_sheet(folder)
         raise TrialFileError(
-            f"{folder}: this is not a trial folder: {lack}"
-            if lack
-            else f"{folder}: this is not a trial folder, it holds no {FILE_NAME}.\n"
-            f'Put a {FILE_NAME} in it; one line is enough:  title = "…"'
+            f"{folder}: this is not a trial folder, it holds no {FILE_NAME}.\n"
+            + (
+                f'Rename "{misnamed}" to {FILE_NAME}.'
+                if misnamed
+                else f'Put a {FILE_NAME} in it; one line is enough:  title = "…"'
+            )
         )
     if not path.is_file():
         raise TrialFileError(f"{path}: cannot be read (it is no file).")

@@ -83,16 +83,25 @@ def doubtful_unit(log: Log, column: str, values: Numbers, gas_kind: str | None) 
     return [Finding("caution", "unit-in-doubt", message, log.table.file, log.table.header_row)] if message else []
 
 
+def misnamed_sheet(folder: Path) -> str | None:
+    """Return the name of the file that is probably meant for the trial sheet which a folder lacks."""
+    return next((name for name in _files(folder) if name.casefold() in MISNAMED), None)
+
+
 def why_no_trial(folder: Path) -> str | None:
     """Return what a folder without a trial sheet lacks to be a trial; None where it does not look like one."""
-    names = sorted(path.name for path in folder.iterdir() if path.is_file() and not path.name.startswith("."))
-    misnamed = [name for name in names if name.casefold() in MISNAMED]
+    misnamed = misnamed_sheet(folder)
     if misnamed:
-        return f'it holds no {FILE_NAME}, but a file named "{misnamed[0]}"; rename that to {FILE_NAME}'
-    logs = [name for name in names if _is_log(folder / name)]
-    if logs:
-        return f'it holds {logs[0]} but no {FILE_NAME}; put one in it; one line is enough:  title = "…"'
-    return None
+        return f'it holds no {FILE_NAME}, but a file named "{misnamed}"; rename that to {FILE_NAME}'
+    log = next((name for name in _files(folder) if _is_log(folder / name)), None)
+    return f'it holds {log} but no {FILE_NAME}; put one in it; one line is enough:  title = "…"' if log else None
+
+
+def _files(folder: Path) -> list[str]:
+    try:
+        return sorted(path.name for path in folder.iterdir() if path.is_file() and not path.name.startswith("."))
+    except OSError:
+        return []
 
 
 def _is_log(path: Path) -> bool:

@@ -206,9 +206,9 @@ EXPECTED: dict[str, tuple[type[Exception], str]] = {
     "not-toml": (
         TrialFileError,
         (
-            "trial.toml: this is not TOML: Expected newline or end of document after a statement (at "
-            "line 2, column 15).\n"
-            "Quantities and times need quotation marks."
+            "trial.toml:2: this is not TOML: Expected newline or end of document after a statement, "
+            "column 15.\n"
+            'Texts, quantities and times need quotation marks:  altitude = "40 m"'
         ),
     ),
     "number-without-unit": (

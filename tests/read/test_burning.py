@@ -12,6 +12,7 @@ from reportgen.read.burning import Run, Stated, find_run
 from reportgen.trial import LEVELS, Event
 
 DAY = 86400.0
+HALF = DAY / 2
 
 
 def events(*rows: tuple[float, str]) -> list[Event]:
@@ -40,7 +41,9 @@ def test_the_sheet_is_used_before_a_row_and_a_difference_is_said() -> None:
         ("times-differ", "log.csv", 4),
         ("times-differ", "log.csv", 3),
     ]
-    assert str(run.findings[0].message) == ("burner.lit of trial.toml and this row differ by 5 min; trial.toml is used")
+    assert str(run.findings[0].message) == (
+        "burner.lit of trial.toml and this row differ by 5 min; trial.toml is used; correct the one that is wrong"
+    )
 
 
 def test_a_minute_is_no_difference() -> None:
@@ -97,6 +100,42 @@ def test_nothing_recorded_is_no_run() -> None:
 def test_a_clock_time_before_the_lighting_is_of_the_next_day() -> None:
     run = find_run(Stated(80000.0, 3600.0, 1800.0, 3600.0 + DAY, 1800.0 + DAY), [], None)
     assert (run.out_at, run.placed_at) == (3600.0 + DAY, 1800.0 + DAY)
+    assert [(finding.level, finding.code) for finding in run.findings] == [("caution", "next-day")] * 2
+    assert "burner.out at 01:00" in str(run.findings[0].message)
+
+
+def test_a_next_day_to_which_the_logs_run_is_a_note() -> None:
+    stated = Stated(lit=80000.0, out=3600.0, out_next_day=3600.0 + DAY, out_afternoon=3600.0 + HALF)
+    run = find_run(stated, [], 3000.0 + DAY)
+    assert run.out_at == 3600.0 + DAY
+    assert [(finding.level, finding.code) for finding in run.findings] == [("note", "next-day")]
+
+
+@pytest.mark.parametrize(
+    ("last", "out", "code"),
+    [
+        (5400.0 + HALF, 5400.0 + HALF, "twelve-hour-clock"),
+        (8 * 3600 + HALF, 5400.0 + HALF, "twelve-hour-clock"),
+        (5000.0 + DAY, 5400.0 + DAY, "next-day"),
+        (None, 5400.0 + DAY, "next-day"),
+        (40000.0, 5400.0 + DAY, "next-day"),
+    ],
+)
+def test_where_the_logs_end_tells_a_12_hour_clock_from_the_next_day(last: float | None, out: float, code: str) -> None:
+    stated = Stated(lit=32400.0, out=5400.0, out_next_day=5400.0 + DAY, out_afternoon=5400.0 + HALF)
+    run = find_run(stated, [], last)
+    assert run.out_at == out
+    assert [finding.code for finding in run.findings] == [code]
+
+
+def test_what_was_taken_and_what_to_write_is_said() -> None:
+    stated = Stated(lit=32400.0, out=5400.0, out_next_day=5400.0 + DAY, out_afternoon=5400.0 + HALF)
+    (finding,) = find_run(stated, [], 5400.0 + HALF).findings
+    assert finding.level == "caution"
+    assert str(finding.message) == (
+        "burner.out at 01:30 would lie before the run; the logs end before that time of the next day, so it is read on "
+        'a 12-hour clock as 13:30; write out = "13:30" under [burner]'
+    )
 
 
 def test_water_may_be_placed_before_the_burner_is_lit() -> None:

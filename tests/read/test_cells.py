@@ -88,15 +88,30 @@ def test_what_is_no_number_in_the_unit_is_a_finding(cell: str, unit: str) -> Non
     assert np.isnan(read.values).tolist() == [False, True, True, True]
     assert seen(read) == [("caution", "number-not-read", 3)]
     assert str(read.findings[0].message) == (
-        f'gas_volume: 2 cells such as "{cell}" are no number in {unit} and are not used'
+        f'gas_volume: 2 cells such as "{cell}" are no number in {unit} and are not used; write the numbers alone'
     )
+
+
+@pytest.mark.parametrize(
+    ("cell", "text"),
+    [
+        ("many", 'ambient_temperature: the cell "many" is no number in degC and is not used; write the number alone'),
+        ("27,5", "ambient_temperature: a decimal comma is read as a point"),
+        (
+            "---",
+            "ambient_temperature: --- is the failure mark of a sensor and is not used; look after the sensor and its cable",
+        ),
+    ],
+)
+def test_one_cell_is_spoken_of_as_one(cell: str, text: str) -> None:
+    assert [str(finding.message) for finding in numbers("27.0", cell).findings] == [text]
 
 
 def test_decimal_commas_are_read_and_said() -> None:
     read = numbers("27,7", "27,6 °C", "28.0", "-0,5")
     assert read.values.tolist() == [27.7, 27.6, 28.0, -0.5]
     assert seen(read) == [("note", "decimal-comma", 2)]
-    assert str(read.findings[0].message) == "ambient_temperature: decimal commas read in 3 rows"
+    assert str(read.findings[0].message) == "ambient_temperature: decimal commas are read as points in 3 rows"
     assert read.step == 0.1
 
 

@@ -155,7 +155,7 @@ def test_what_is_no_time_is_a_finding_and_no_reading(text: str) -> None:
     assert codes(read) == [("time-not-read", 3)]
     assert (
         str(read.findings[0].message)
-        == f'2 cells such as "{text}" are no time that can be read; their rows are not used'
+        == f'2 cells such as "{text}" are no time that can be read; their rows are not used; write times like 09:05'
     )
 
 
@@ -184,6 +184,33 @@ def test_a_clock_that_falls_a_little_is_a_row_out_of_order() -> None:
         "2026-03-14 09:25",
         "2026-03-14 09:15",
     ]
+
+
+def test_clock_times_with_a_point_are_hours_and_minutes() -> None:
+    read = moments(["8.50 am", "9:10 am", "12.30", "1.05 p.m.", "14/03/2026 15.20"])
+    assert [text[-5:] for text in local(read)] == ["08:50", "09:10", "12:30", "13:05", "15:20"]
+    assert codes(read) == [("clock-with-point", 2)]
+    assert str(read.findings[0].message) == ('4 times such as "8.50 am" are read as hours and minutes, 8:50 am')
+    one = moments(["9:05", "9.10"])
+    assert str(one.findings[0].message) == 'the time "9.10" is read as 9:10, hours and minutes'
+
+
+@pytest.mark.parametrize("other", ["9.5", "9.75", "9.375"])
+def test_one_number_that_fits_no_clock_makes_all_of_them_numbers(other: str) -> None:
+    read = moments(["9:00", "9.25", other])
+    assert local(read)[1:] == ["", ""]
+    assert codes(read) == [("time-not-read", 3)]
+
+
+def test_an_order_of_dates_that_the_date_of_the_trial_decides_is_said() -> None:
+    read = moments(["03/04/2026 09:00", "03/04/2026 10:00"], date=dt.date(2026, 4, 3))
+    assert local(read)[0] == "2026-04-03 09:00"
+    assert codes(read) == [("date-order", 2)]
+    assert str(read.findings[0].message) == (
+        "the date 03/04/2026 is read as day first, like all dates of the file, because only so do they lie near "
+        "2026-04-03, the date of the trial"
+    )
+    assert not moments(["03/04/2026 09:00"], date=dt.date(2026, 4, 3), order="day first").findings
 
 
 def test_a_twelve_hour_clock_without_am_and_pm_passes_noon() -> None:

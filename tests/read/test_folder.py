@@ -21,6 +21,7 @@ from reportgen import units
 from reportgen.errors import LogFileError, ReportgenError, TrialFileError
 from reportgen.read.folder import LARGEST_LOG, read_trial
 from reportgen.read.sheet import LARGEST_FILE
+from reportgen.results_file import started
 from reportgen.trial import LEVELS, Readings, Trial
 from reportgen.vocabulary import COLUMNS, POSSIBLE, TIME_COLUMNS
 
@@ -103,7 +104,9 @@ def test_every_column_is_read_in_its_default_unit_and_this_is_said(name: str) ->
     known = COLUMNS[name]
     low, high = POSSIBLE.get(name, (0.0, 0.0))
     number = {"atmospheric_pressure": 1009.0}.get(name, 9.0)
-    trial = trial_of(DATE, log=f"time,{name}\n09:05,{number if known.unit else 'solid'}\n")
+    trial = trial_of(
+        DATE, log=f"time,{name}\n09:05,{number if known.unit else 'solid'}\n", other="time,event\n09:05,tea\n"
+    )
     if known.unit is None:
         assert not trial.readings
         assert codes(trial) == []
@@ -270,6 +273,15 @@ def test_elapsed_times_alone_make_their_zero_the_lighting() -> None:
     assert trial.lit_at == at("2026-03-14 00:00")
     assert trial.hours(float(column(trial, "cabinet_temperature").at[1])) == 0.5
     assert ("note", "lit-at-zero", "trial.toml", None) in seen(trial)
+    assert not trial.clocked
+    assert started(trial) is None
+
+
+def test_times_are_of_the_clock_where_one_is_known() -> None:
+    log = temperatures("0,28.0", "30,20.0", header="elapsed [min],cabinet_temperature [degC]")
+    for trial in (trial_of(RUN, log=log), trial_of(DATE, log=log, a="time,event\n09:05,lit\n12:40,out\n"), trial_of()):
+        assert trial.clocked
+    assert started(trial_of(RUN, log=log)) == "2026-03-14T09:05:00+00:00"
 
 
 def test_elapsed_times_beside_a_clock_need_a_lighting() -> None:
@@ -284,14 +296,14 @@ def test_elapsed_times_beside_a_clock_need_a_lighting() -> None:
 )
 def test_a_time_of_another_age_is_not_used(header: str, cell: str) -> None:
     log = f"{header},ice\n{cell},solid\n"
-    trial = trial_of(RUN, log=log)
+    trial = trial_of(RUN, log=log, other=temperatures("09:05,24.5"))
     assert not trial.looks
     assert ("caution", "time-not-possible", "log.csv", 2) in seen(trial)
 
 
 @pytest.mark.parametrize("header", ["elapsed [min]", "epoch [s]"])
 def test_a_time_that_is_no_number_is_said(header: str) -> None:
-    trial = trial_of(RUN, log=f"{header},ice\n0:15,solid\n")
+    trial = trial_of(RUN, log=f"{header},ice\n0:15,solid\n", other=temperatures("09:05,24.5"))
     assert ("caution", "number-not-read", "log.csv", 2) in seen(trial)
 
 
@@ -315,6 +327,19 @@ def test_water_placed_before_the_burner_was_lit() -> None:
 def test_a_burner_out_after_midnight() -> None:
     trial = trial_of(DATE + '[burner]\nlit = "20:00"\nout = "01:30"\n[water]\nplaced = "00:10"\n')
     assert (trial.out_at, trial.placed_at) == (at("2026-03-15 01:30"), at("2026-03-15 00:10"))
+
+
+@pytest.mark.parametrize(
+    ("out", "taken"),
+    [('"1:30"', "14 13:30"), ("01:30:00", "14 13:30"), ('"1:30 am"', "15 01:30"), ('"2026-03-15 01:30"', "15 01:30")],
+)
+def test_a_burner_out_on_a_12_hour_clock(out: str, taken: str) -> None:
+    sheet = DATE + f'[burner]\nlit = "09:00"\nout = {out}\n'
+    trial = trial_of(sheet, log=temperatures("9:00,27", "12:00,-6", "1:00,-9", "1:30,-10"))
+    assert trial.out_at is not None
+    assert f"{dt.datetime.fromtimestamp(trial.out_at, dt.UTC):%d %H:%M}" == taken
+    said = [finding for finding in trial.findings if finding.file == "trial.toml"]
+    assert [finding.level for finding in said] == (["caution"] if "-" not in out else [])
 
 
 def test_two_files_may_have_two_date_orders() -> None:
@@ -344,9 +369,16 @@ def test_ice_is_looked_at_per_container() -> None:
 
 
 def test_ice_that_is_no_word_of_ours_is_said() -> None:
-    trial = trial_of(DATE, ice="time,ice\n10:00,slush\n11:00,solid\n")
+    trial = trial_of(DATE, ice="time,ice\n10:00,soft\n11:00,solid\n")
     assert len(trial.looks) == 1
     assert seen(trial) == [("caution", "ice-not-read", "ice.csv", 2)]
+
+
+def test_an_everyday_word_for_ice_is_read_and_said_once() -> None:
+    trial = trial_of(DATE, ice="time,ice\n10:00,Not frozen\n10:30,not frozen\n11:00,slush\n12:00,hard\n")
+    assert [look.frozen for look in trial.looks] == [0.0, 0.0, None, 1.0]
+    assert seen(trial) == [("note", "ice-word", "ice.csv", row) for row in (2, 4, 5)]
+    assert str(trial.findings[2].message) == 'ice: "hard" is read as solid'
 
 
 def test_events_and_notes_are_kept_apart() -> None:
@@ -382,6 +414,72 @@ def test_feeds_hold_what_was_fed() -> None:
     ]
     assert values(trial, "gas_produced") == [426, 412, 400, 400]
     assert seen(trial) == [("note", "unit-taken", "feed.csv", 1), ("caution", "not-possible", "feed.csv", 5)]
+
+
+# What was probably meant
+
+
+def test_a_column_of_a_misspelt_name_is_asked_about_and_not_read() -> None:
+    trial = trial_of(DATE, log="Time,Gas volum [L],Cabinet temprature [degC],humidity,Ice\n09:00,240,27,80,liquid\n")
+    assert not trial.readings
+    assert seen(trial) == [
+        ("caution", "column-in-doubt", "log.csv", 1),
+        ("caution", "column-in-doubt", "log.csv", 1),
+        ("note", "unknown-column", "log.csv", 1),
+    ]
+    assert str(trial.findings[0].message) == (
+        'is "Gas volum [L]" gas_volume? it is not read; rename it or map it under [columns] in trial.toml'
+    )
+    assert str(trial.findings[2].message) == "columns that mean nothing here are not used: humidity"
+
+
+def test_a_name_cut_short_may_be_any_of_several_columns() -> None:
+    trial = trial_of(DATE, log="time,ice,solids,total_solids\n09:00,liquid,24,24\n")
+    assert 'is "solids" volatile_solids?' in str(trial.findings[-1].message)
+    both = trial_of(DATE, log="time,ice,solids\n09:00,liquid,24\n")
+    assert 'is "solids" total_solids or volatile_solids?' in str(both.findings[-1].message)
+
+
+def test_a_second_column_of_a_kind_is_no_slip() -> None:
+    trial = trial_of(DATE, log="time,gas_volume [L],gas_volume 2 [L]\n09:00,240,240\n")
+    assert seen(trial) == [("note", "unknown-column", "log.csv", 1)]
+
+
+@pytest.mark.parametrize(
+    ("log", "asked"),
+    [
+        ("time,cabinet_temperature\n09:00,81\n10:00,54\n11:00,21\n", "are these °F? write cabinet_temperature [degF]"),
+        ("time,ambient_temperature\n09:00,81\n10:00,83\n", "are these °F? write ambient_temperature [degF]"),
+        ("time,gas_volume\n09:00,1.200\n10:30,1.250\n12:00,1.350\n", "are these m3? write gas_volume [m3]"),
+        ("time,cabinet_temperature [degC]\n09:00,50\n10:00,40\n", None),
+        ("time,cabinet_temperature\n09:00,30\n10:00,20\n", None),
+        ("time,gas_volume\n09:00,4\n10:00,2\n", None),
+        ("time,gas_volume\n09:00,240\n10:00,190\n12:00,3\n", None),
+    ],
+)
+def test_a_unit_left_out_that_was_probably_another_is_asked_about(log: str, asked: str | None) -> None:
+    trial = trial_of(RUN + '[gas]\nkind = "meter"\n', log=log)
+    doubts = [finding for finding in trial.findings if finding.code == "unit-in-doubt"]
+    assert [finding.level for finding in doubts] == ["caution"] * (asked is not None)
+    assert all(asked in str(finding.message) for finding in doubts if asked)
+    assert bool(trial.findings) == ("[degC]" not in log)
+
+
+def test_a_zone_that_is_not_stated_is_said(tmp_path: Path) -> None:
+    write(tmp_path, 'title = "t"\n', {"log.csv": temperatures("2026-03-14 09:05,24.5")})
+    assert seen(read_trial(tmp_path)) == [("note", "zone-not-stated", "trial.toml", None)]
+    write(
+        tmp_path, 'title = "t"\n', {"log.csv": temperatures("0,24.5", header="elapsed [min],cabinet_temperature [C]")}
+    )
+    assert "zone-not-stated" not in codes(read_trial(tmp_path))
+
+
+def test_a_sheet_of_nearly_the_right_name_is_to_be_renamed(tmp_path: Path) -> None:
+    (tmp_path / "trial.toml.txt").write_text('title = "t"\n', encoding="utf-8")
+    with pytest.raises(TrialFileError, match=r'Rename "trial\.toml\.txt" to trial\.toml'):
+        read_trial(tmp_path)
+    with pytest.raises(TrialFileError, match="this is a file; name the folder"):
+        read_trial(tmp_path / "trial.toml.txt")
 
 
 # Findings that do not stop the reading: file, row, what was done
@@ -450,7 +548,9 @@ def test_a_repair_is_said_and_the_rest_is_read(
 def test_a_reading_that_is_not_possible_is_kept_aside() -> None:
     trial = trial_of(DATE, log=temperatures(*ROWS, "09:25,500"))
     assert trial.excluded["cabinet_temperature"].values.tolist() == [500.0]
-    assert str(trial.findings[0].message) == "cabinet_temperature: 500 degC is not possible; shown but not used"
+    assert str(trial.findings[0].message) == (
+        "cabinet_temperature: 500 degC is not possible; shown but not used; is it a slip, or another unit?"
+    )
 
 
 @pytest.mark.parametrize(
@@ -471,9 +571,45 @@ def test_a_file_that_cannot_be_used_is_said(name: str, data: bytes, finding: tup
 
 
 def test_a_header_without_rows_is_read() -> None:
-    trial = trial_of(RUN, log="time,cabinet_temperature [degC],ice,event\n")
+    trial = trial_of(RUN, log="time,cabinet_temperature [degC],ice\n", events="time,event\n09:05,lit\n12:40,out\n")
     assert trial.column("cabinet_temperature") is None
     assert not trial.findings
+
+
+@pytest.mark.parametrize(
+    ("logs", "error"),
+    [
+        (
+            {"log.csv": "time,cabinet_temperature [degC],ice\n"},
+            "log.csv: no reading, event, look at the ice or feed; there is nothing filled in below the header.",
+        ),
+        (
+            {"a.csv": "", "b.csv": "zeit,wert\n1,2\n"},
+            "a.csv, b.csv: no reading, event, look at the ice or feed could be used.\n"
+            "a.csv: the file is empty; export it once more",
+        ),
+        (
+            {"log.csv": "time,gas_volume [L],note\nsoon,200,smell of gas\n"},
+            "log.csv: no reading, event, look at the ice or feed could be used.\n"
+            'log.csv, row 2: "soon" is no time that can be read; its row is not used; write times like 09:05',
+        ),
+        (
+            {f"{name}.csv": "" for name in "abcdef"},
+            "a.csv, b.csv, c.csv, d.csv and 2 more: no reading, event, look at the ice or feed could be used.\n"
+            "a.csv: the file is empty; export it once more",
+        ),
+    ],
+)
+def test_logs_of_which_nothing_can_be_used_are_an_error(logs: dict[str, str], error: str) -> None:
+    with pytest.raises(LogFileError) as caught:
+        trial_of(RUN, logs)
+    assert str(caught.value) == error
+
+
+@pytest.mark.parametrize("header", ["ice", "event", "note", "fresh_mass [kg]", "cabinet_temperature [degC]"])
+def test_one_cell_that_can_be_used_is_enough(header: str) -> None:
+    cell = "2.5" if "[" in header else "solid"
+    assert len(trial_of(DATE, log=f"time,{header}\n09:05,{cell}\n", empty="").inputs) == 3
 
 
 @pytest.mark.parametrize(

@@ -126,7 +126,10 @@ def test_a_row_with_too_many_cells_is_left_out() -> None:
     found = table("time,ice\n09:05,liquid\n09:15,partial,,x\n09:25,60\n09:35,solid,y\n09:45,solid,\n")
     assert column(found, "time") == ["09:05", "09:25", "09:45"]
     assert seen(found) == [("caution", "extra-cells", 3)]
-    assert str(found.findings[0].message) == "2 rows hold more cells than the header has columns and are not used"
+    assert str(found.findings[0].message) == (
+        "2 rows hold more cells than the header has columns and are not used; put a text that holds the separator in "
+        "quotation marks"
+    )
 
 
 def test_lines_swallowed_by_a_quotation_mark_are_said() -> None:

@@ -17,8 +17,12 @@ def write(folder: Path, sheet: str, logs: Mapping[str, str | bytes]) -> None:
 
 
 def trial_of(sheet: str = "", logs: Mapping[str, str | bytes] | None = None, **named: str | bytes) -> Trial:
-    """Return the trial of a sheet (without its title) and of logs given by file name, or by stem of a `.csv`."""
+    """Return the trial of a sheet (without its title) and of logs given by file name, or by stem of a `.csv`.
+
+    A sheet that says nothing of a zone is given UTC.
+    """
+    zone = "" if "time_zone" in sheet else 'time_zone = "UTC"\n'
     with tempfile.TemporaryDirectory() as name:
         files = {**(logs or {}), **{f"{stem}.csv": text for stem, text in named.items()}}
-        write(Path(name), f'title = "A trial"\n{sheet}', files)
+        write(Path(name), f'title = "A trial"\n{zone}{sheet}', files)
         return read_trial(Path(name))

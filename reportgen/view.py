@@ -12,6 +12,7 @@ from reportgen.catalogue import GROUPS, KINDS
 from reportgen.charts import Chart, build_charts
 from reportgen.figures import Figure, Results
 from reportgen.figures.budget import Budget
+from reportgen.figures.reference import Comparison
 from reportgen.message import Message, say
 from reportgen.safety import SafetyNote, needs_top_warning, safety_notes
 from reportgen.sources import SOURCES
@@ -105,6 +106,16 @@ class BudgetView:
 
 
 @dataclass(frozen=True)
+class ComparisonView:
+    """A figure beside the same quantity of a reference run, as text."""
+
+    label: str
+    here: str
+    reference: str
+    remark: str
+
+
+@dataclass(frozen=True)
 class FindingView:
     """A finding as text."""
 
@@ -152,6 +163,8 @@ class ReportView:
     workings: tuple[FigureView, ...]
     assumptions: tuple[AssumptionView, ...]
     budgets: tuple[BudgetView, ...]
+    reference: str
+    comparisons: tuple[ComparisonView, ...]
     findings: tuple[FindingView, ...]
     completeness: str
     not_recorded: tuple[str, ...]
@@ -196,6 +209,8 @@ def build_view(trial: Trial, results: Results, issued: dt.date | None = None) ->
         workings=tuple(view for view in figures.values() if view.working),
         assumptions=tuple(_assumptions(results)),
         budgets=tuple(map(_budget, results.budgets)),
+        reference=_reference(trial),
+        comparisons=tuple(map(_comparison, results.comparisons)),
         findings=tuple(map(_finding, results.findings)),
         completeness=str(
             say(
@@ -444,6 +459,40 @@ def _budget(budget: Budget) -> BudgetView:
             )
         )
     return BudgetView(KINDS[budget.key].label, parts, remedy)
+
+
+def _reference(trial: Trial) -> str:
+    stated = trial.sheet.reference
+    if stated is None:
+        return ""
+    source = say("not named") if not stated.heat_source else stated.heat_source
+    place = say(" ({place})", place=stated.source) if stated.source else ""
+    return str(
+        say("The reference run of the same appliance was heated by: {source}{place}.", source=source, place=place)
+    )
+
+
+def _comparison(comparison: Comparison) -> ComparisonView:
+    kind = KINDS[comparison.key]
+    unit = wording.unit(kind.unit)
+    here, there = (
+        say(
+            "{value} ± {spread} {unit}",
+            value=rounding.with_uncertainty(value, spread),
+            spread=rounding.with_uncertainty(spread, spread),
+            unit=unit,
+        )
+        for value, spread in (
+            (comparison.here.value, comparison.here.standard_uncertainty),
+            (comparison.reference.value, comparison.reference.standard_uncertainty),
+        )
+    )
+    remark = (
+        say("differ by more than two standard uncertainties")
+        if comparison.differs
+        else say("agree within two standard uncertainties")
+    )
+    return ComparisonView(kind.label, str(here), str(there), str(remark))
 
 
 def _finding(finding: Finding) -> FindingView:

@@ -105,7 +105,7 @@ def clock(trial: Trial, *moments: float) -> Message:
 
     The day is named where it is not that of the lighting. Empty where the logs only count from the lighting.
     """
-    if trial.lit_at is None or not getattr(trial, "clocked", True):
+    if trial.lit_at is None or not trial.clocked:
         return say("")
     lit, *times = (
         dt.datetime.fromtimestamp(60 * math.floor(at / 60 + 0.5), trial.zone) for at in (trial.lit_at, *moments)

@@ -12,7 +12,7 @@ from urllib.parse import unquote
 import pytest
 from conftest import SAMPLES
 
-from reportgen.batch import CSV_COLUMNS, find_trials, harmless
+from reportgen.batch import CSV_COLUMNS, find_trials, harmless, passed_over
 from reportgen.catalogue import KINDS
 from reportgen.cli import run
 from reportgen.errors import ReportgenError
@@ -41,6 +41,11 @@ def test_a_broken_trial_holds_no_other_back(season: Path, tmp_path: Path, capsys
     index = (out / "index.html").read_text(encoding="utf-8")
     assert "nearest known key" in index
     assert 'href="spring/first/report.html"' in index
+    assert "<title>Trials in season</title>" in index
+    # One table with a head, and one row for each trial that was reported.
+    assert index.count("<table") == 1
+    assert len(re.findall(r'<tr><th scope="row">', index)) == 2
+    assert index.index("nearest known key") < index.index("<table")
     with (out / "results.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     assert tuple(rows[0]) == CSV_COLUMNS
@@ -82,7 +87,9 @@ def test_links_of_the_index_lead_to_folders_of_any_name(tmp_path: Path) -> None:
     name = "run #3, 50% full?"
     shutil.copytree(SAMPLES / THREE[0], tmp_path / "season" / name)
     assert run(["batch", str(tmp_path / "season"), "--out", str(tmp_path / "out"), "--format", "html"]) == 0
-    (link,) = re.findall(r'<h3><a href="([^"]*)"', (tmp_path / "out" / "index.html").read_text(encoding="utf-8"))
+    (link,) = re.findall(
+        r'<th scope="row"><a href="([^"]*)"', (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    )
     assert link == "run%20%233%2C%2050%25%20full%3F/report.html"
     assert (tmp_path / "out" / unquote(link)).is_file()
 
@@ -97,6 +104,50 @@ def test_a_folder_without_trials_is_an_error(tmp_path: Path) -> None:
         find_trials(tmp_path, tmp_path / "reports")
     with pytest.raises(ReportgenError, match="no such folder"):
         find_trials(tmp_path / "nowhere", tmp_path / "reports")
+
+
+def test_a_folder_that_looks_like_a_trial_and_is_none_is_named(
+    season: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name, file, text in (
+        ("logs", "log.csv", "time,gas_volume [L]\n09:00,240\n"),
+        ("renamed", "trial.toml.txt", 'title = "t"\n'),
+        ("accounts", "costs.csv", "item,price\njet,12\n"),
+        ("binary", "log.dat", "\0\1"),
+    ):
+        (season / "odd" / name).mkdir(parents=True)
+        (season / "odd" / name / file).write_text(text, encoding="utf-8")
+    passed = [
+        (
+            season / "odd" / "logs",
+            'it holds log.csv but no trial.toml; put one in it; one line is enough:  title = "…"',
+        ),
+        (
+            season / "odd" / "renamed",
+            'it holds no trial.toml, but a file named "trial.toml.txt"; rename that to trial.toml',
+        ),
+    ]
+    out = season / "reports"
+    assert passed_over(season, out) == passed
+    assert run(["batch", str(season), "--out", str(out), "--format", "md"]) == 1
+    printed = capsys.readouterr().err.splitlines()
+    assert [line for line in printed if line.startswith("passed over")] == [
+        f"passed over {folder}: {reason}" for folder, reason in passed
+    ]
+    index = (out / "index.html").read_text(encoding="utf-8")
+    assert "<h2>Passed over</h2>" in index
+    assert "<strong>odd/renamed</strong>: it holds no trial.toml" in index
+    assert "accounts" not in index
+    with pytest.raises(ReportgenError, match=r"no trial folder is in it.*\n.*logs: it holds log\.csv"):
+        find_trials(season / "odd", out)
+    with pytest.raises(ReportgenError) as caught:
+        find_trials(tmp_path / "season" / "odd" / "accounts", out)
+    assert "\n" not in str(caught.value)
+
+
+def test_an_index_without_folders_passed_over_does_not_speak_of_them(season: Path, tmp_path: Path) -> None:
+    run(["batch", str(season), "--out", str(tmp_path / "out"), "--format", "md"])
+    assert "Passed over" not in (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(

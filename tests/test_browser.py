@@ -52,7 +52,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.mark.parametrize("name", ["index.html", *(f"{folder.name}/report.html" for folder in sample_folders())])
 def test_a_page_stands_by_itself(browser: Any, pages: Path, name: str) -> None:
-    for width in (1280, 360):
+    for width in (1280, 500, 360):
         browser.set_window_size(width, 1600)
         # A headless window has a least width; emulation gives the width of a small telephone.
         browser.execute_cdp_cmd(
@@ -75,10 +75,26 @@ def test_a_page_stands_by_itself(browser: Any, pages: Path, name: str) -> None:
     assert all(after - before <= 1 for before, after in pairwise(levels))
 
 
+def test_tables_become_lists_before_their_columns_are_crushed(browser: Any, pages: Path) -> None:
+    shown = {}
+    for width in (1000, 500):
+        browser.execute_cdp_cmd(
+            "Emulation.setDeviceMetricsOverride",
+            {"width": width, "height": 1600, "deviceScaleFactor": 1, "mobile": False},
+        )
+        browser.get((pages / "canteen-hand-readings" / "report.html").as_uri())
+        shown[width] = browser.execute_script(
+            "return getComputedStyle(document.querySelector('table.stack thead')).display"
+        )
+    assert shown == {1000: "table-header-group", 500: "none"}
+
+
 def test_it_prints_on_a4(browser: Any, pages: Path) -> None:
     browser.get((pages / "canteen-hand-readings" / "report.html").as_uri())
     page = browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
     data = base64.b64decode(page["data"])
     assert data.startswith(b"%PDF")
     # A4 in points is 595.3 by 841.9, whatever rounding the browser uses.
+    # A report that is handed on is no longer than this.
+    assert len(re.findall(rb"/Type /Page\b(?!s)", data)) in range(3, 11)
     assert re.search(rb"/MediaBox \[0 0 59[456](\.\d+)? 84[123](\.\d+)?\]", data)

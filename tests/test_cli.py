@@ -59,6 +59,72 @@ def test_json_of_a_report_and_of_a_failure(tmp_path: Path, capsys: pytest.Captur
     assert "Error" in printed.err
 
 
+def _trial(folder: Path, log: str) -> Path:
+    folder.mkdir(parents=True)
+    (folder / "trial.toml").write_text('title = "t"\ndate = 2026-03-14\ntime_zone = "UTC"\n', encoding="utf-8")
+    (folder / "log.csv").write_text(log, encoding="utf-8")
+    return folder
+
+
+def test_cautions_are_printed_a_line_each(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = _trial(tmp_path / "t", "time,ambient_temperature [degC],ice\n09:00,27,soft\n10:00,warm,liquid\n")
+    for option in ([], ["--json"]):
+        assert run(["report", str(folder), "--out", str(tmp_path / "out"), *option]) == 0
+        printed = capsys.readouterr()
+        assert printed.err.splitlines() == [
+            (
+                'caution log.csv, row 3: ambient_temperature: the cell "warm" is no number in degC and is not used; '
+                "write the number alone"
+            ),
+            'caution log.csv, row 2: ice: "soft" is not used; write liquid, partial, solid, or the percent frozen',
+        ]
+    assert json.loads(printed.out)["trials"][0]["status"] == "written"
+
+
+def test_errors_come_first_and_ten_lines_are_enough(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    soft = "".join(f"09:{minute},soft\n" for minute in range(10, 22))
+    folder = _trial(tmp_path / "t", f"time,ice\n09:00,liquid\n{soft}")
+    (folder / "other.csv").write_text("a,b\n1,2\n", encoding="utf-8")
+    assert run(["report", str(folder), "--out", str(tmp_path / "out")]) == 0
+    lines = capsys.readouterr().err.splitlines()
+    assert lines[0].startswith("error other.csv, row 1: no row names a time column")
+    assert len(lines) == 11
+    assert lines[-1] == "and 3 more; see the report"
+
+
+def test_a_batch_counts_cautions_and_indents_what_is_longer_than_a_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _trial(tmp_path / "season" / "a", "time,ice\n09:00,soft\n10:00,soft\n11:00,solid\n")
+    _trial(tmp_path / "season" / "b", "time,ice\n09:00,soft\n11:00,solid\n")
+    _trial(tmp_path / "season" / "c", "time,ice\n11:00,solid\n")
+    _trial(tmp_path / "season" / "d", "")
+    assert run(["batch", str(tmp_path / "season"), "--out", str(tmp_path / "out"), "--jobs", "1"]) == 1
+    lines = [line.replace(str(tmp_path / "season"), "") for line in capsys.readouterr().err.splitlines()]
+    assert lines == [
+        "1 written /a (2 cautions)",
+        "2 written /b (1 caution)",
+        "3 written /c",
+        "4 failed /d: log.csv: no reading, event, look at the ice or feed could be used.",
+        "    log.csv: the file is empty; export it once more",
+        "1 of 4 trials could not be reported; the index says why.",
+    ]
+
+
+def test_the_trial_sheet_stands_for_its_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = _trial(tmp_path / "run-3", "time,ice\n11:00,solid\n")
+    monkeypatch.chdir(tmp_path)
+    assert run(["report", str(folder / "trial.toml"), "--format", "md"]) == 0
+    assert (tmp_path / "reports" / "run-3" / "report.md").is_file()
+    assert run(["batch", "run-3/trial.toml", "--out", "all", "--format", "md"]) == 0
+    assert (tmp_path / "all" / "run-3" / "report.md").is_file()
+    capsys.readouterr()
+    assert run(["report", str(folder / "log.csv")]) == 1
+    assert "this is a file; name the folder that holds trial.toml" in capsys.readouterr().err
+
+
 def test_what_cannot_be_written_is_an_error(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "file").write_text("in the way", encoding="utf-8")
     assert run(["report", str(SAMPLES / "canteen-hand-readings"), "--out", str(tmp_path / "file" / "out")]) == 1

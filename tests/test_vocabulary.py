@@ -14,11 +14,11 @@ from reportgen.vocabulary import (
     POSSIBLE,
     TIME_COLUMNS,
     column_named,
-    event_kind,
     columns_meant,
+    event_kind,
     frozen_share,
-    plain_ice_word,
     normalised,
+    plain_ice_word,
     split_header,
 )
 

@@ -15,15 +15,11 @@ Floats: TypeAlias = NDArray[np.float64]
 Flags: TypeAlias = NDArray[np.bool_]
 
 BAND = 0.5  # ours [K]: readings within so much of the plateau's level are on it
-LEFT = (
-    1.0  # ours [K]: readings farther from the level have left the plateau; twice the band, against flutter at its edge
-)
+LEFT = 1.0  # ours [K]: readings farther from the level have left the plateau; flutter at the band's edge has not
 LEAST_HOURS = 0.5  # ours [h]: what stands still for less is no plateau
 SLOWER = 2.0  # ours: through the plateau's band it takes so many times as long as the fall before it would
 BRIEF = 5 / 60  # ours [h]: a shorter excursion is noise, or a door
-RISE_WITHIN = (
-    0.5  # ours [h]: supercooled water warms up as it begins to freeze, in minutes; slower is warming from outside
-)
+RISE_WITHIN = 0.5  # ours [h]: supercooled water warms by itself within minutes; slower is warmth from outside
 LEVEL_STEP = 0.1  # ours [K]: levels tried, from 0 °C outwards
 RECENTRED = 3  # ours: so often the level is put to the median of the plateau found with the one before
 MOST_SMOOTHED = 31  # ours: at most so many readings in a running median

@@ -12,11 +12,14 @@ from reportgen.figures.budget import Budget, budgets
 from reportgen.figures.cabinet import ambient_mean, cabinet_figures
 from reportgen.figures.chain import chain_figures
 from reportgen.figures.figure import Assumption, Figure
+from reportgen.figures.freezing import freezing_figures
 from reportgen.figures.gas import gas_figures
 from reportgen.figures.gas_account import GasAccount
 from reportgen.figures.gas_state import GasState, gas_state, methane_fraction
+from reportgen.figures.heat_leak import heat_leak_figures
 from reportgen.figures.ice import Bracket, ice_figures
 from reportgen.figures.plausibility import unusual
+from reportgen.figures.reference import Comparison, compare_with_reference
 from reportgen.figures.run import run_figures
 from reportgen.figures.waste import waste_figures
 from reportgen.message import Message
@@ -76,6 +79,8 @@ class Results:
     assumptions : tuple of AssumptionEffect
     budgets : tuple of Budget
         Of the headline figures that are given.
+    comparisons : tuple of Comparison
+        With a reference run of the same appliance on another heat source, where one is stated.
     findings : tuple of Finding
         Of the reading and of the computing.
     """
@@ -87,6 +92,7 @@ class Results:
     response: Response | None
     assumptions: tuple[AssumptionEffect, ...]
     budgets: tuple[Budget, ...]
+    comparisons: tuple[Comparison, ...]
     findings: tuple[Finding, ...]
 
     def __getitem__(self, key: str) -> Figure:
@@ -117,12 +123,23 @@ def compute(trial: Trial) -> Results:
     )
     waste = waste_figures(trial, found["gas_used"], found["gas_produced"], methane, found["ice_mass"], state.factor)
     found |= {figure.key: figure for figure in (*chain, *waste.figures)}
+    freezing = freezing_figures(
+        trial,
+        found["temperature_lowest"],
+        ice.bracket,
+        found["freezing_time"],
+        found["heat_removed"],
+        found["ice_mass"],
+    )
+    leak = heat_leak_figures(trial, ambient, found["heat_removed"], found["energy_used"], found["cop_reversible"])
+    found |= {figure.key: figure for figure in (*freezing.figures, *leak)}
     figures = {key: found[key] for key in KINDS}
     findings = (
         *trial.findings,
         *gas.findings,
         *cabinet.findings,
         *ice.findings,
+        *freezing.findings,
         *waste.findings,
         *unusual(trial, figures),
     )
@@ -134,6 +151,7 @@ def compute(trial: Trial) -> Results:
         cabinet.response,
         _assumptions(figures),
         budgets(figures, BUDGETED),
+        compare_with_reference(trial, figures),
         findings,
     )
 

@@ -66,14 +66,22 @@ def waste_figures(
         methane,
         working=lambda r, y, x: say("gas yield × methane fraction = {y} L/kg × {x} = {r} L/kg", y=y, x=x, r=r),
     )
+    methane_yield = below_theory(methane_yield, theoretical)
     behind = _waste_for_run(trial, gas_used, steady, why_not, fresh, model, factor)
     figures = [
         fed,
         fresh,
         per_solids,
-        below_theory(methane_yield, theoretical),
+        methane_yield,
         model,
         theoretical,
+        derived(
+            "methane_yield_share",
+            lambda y, most: y / most,
+            methane_yield,
+            theoretical,
+            working=lambda r, y, most: say("{y} L/kg / {most} L/kg = {r}", y=y, most=most, r=r),
+        ),
         behind,
         derived(
             "waste_to_ice",

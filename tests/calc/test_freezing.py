@@ -179,6 +179,36 @@ def test_brief_slip_of_a_reading_does_not_break_the_plateau() -> None:
     assert plateau.returned is None
 
 
+def test_reading_far_off_ends_a_stretch_before_it_is_long_enough() -> None:
+    # Two stretches of 20 minutes, with a reading 3 K below between them, are no plateau of 40.
+    at = np.arange(0, 2, 1 / 60)
+    values = np.interp(at, [0, 1, 1.7, 2], [20, 0, 0, -6])
+    assert find_plateau(at, values, 1.0) is not None
+    values[80] = -3
+    assert find_plateau(at, values, 1.0) is None
+
+
+def test_lowest_reading_is_the_last_of_its_kind() -> None:
+    at = np.array([0, 0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4.0])
+    plateau = found(at, np.array([20, 9, 2, -3, -3, 0, 0, 0, -4.0]))
+    assert (plateau.dip_from, plateau.lowest, plateau.first) == (2, 4, 5)
+
+
+def test_next_reading_may_be_late_and_the_water_was_supercooled_all_the_same() -> None:
+    at = np.array([0, 0.75, 1.5, 2.25, 3.0, 3.75])
+    plateau = found(at, np.array([20, 5, -3, 0, 0, -4.0]))
+    assert (plateau.lowest, plateau.first) == (2, 3)
+
+
+def test_jump_from_below_to_above_is_no_return_to_the_plateau() -> None:
+    at, values = course((0, 20), (2, 0), (4, 0), (4.1, -6), step=1 / 60)
+    after = int(np.flatnonzero(values < -1)[0]) + 1
+    values[after:] = 8
+    plateau = found(at, values)
+    assert (plateau.left, plateau.returned) == (after - 1, after)
+    assert values[plateau.last] >= -0.5
+
+
 def test_few_readings_are_no_plateau() -> None:
     assert find_plateau([], [], 1.0) is None
     assert find_plateau([1.0], [0.0], 1.0) is None

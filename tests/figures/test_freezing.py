@@ -101,6 +101,9 @@ def test_supercooled_water_freezes_at_the_jump(tmp_path: Path) -> None:
     assert supercooling.interval is not None
     assert supercooling.interval == pytest.approx((4.6, 5.7), abs=0.2)
     assert supercooling.value == pytest.approx(5.15)
+    # Two readings to the nearest step of the log, beside the range of 1.1 K.
+    step = 0.2
+    assert supercooling.standard_uncertainty == pytest.approx((1.1**2 / 12 + 2 * step**2 / 12) ** 0.5, rel=1e-3)
     assert supercooling.interval_kind == "limits"
     assert figures["freezing_end"].interval == pytest.approx((4 - 0.5 / 6, 5))
 
@@ -187,6 +190,12 @@ def test_dense_readings_leave_the_level_by_their_fall(tmp_path: Path) -> None:
     assert figures["freezing_start"].interval == pytest.approx((2 - 5 / 60, 2 + 5 / 60), abs=0.07)
 
 
+def test_end_is_not_before_the_plateau_began(tmp_path: Path) -> None:
+    # 0 °C at 2 h and 3 h, -0.4 °C at 4 h, -1.2 °C at 8 h: 0.2 K/h carried back to 0.5 °C is before lighting.
+    figures, _ = of(tmp_path, probe({0.5: 20, 1: 10, 2: 0, 3: 0, 4: -0.4, 8: -1.2}))
+    assert figures["freezing_end"].interval == pytest.approx((2, 8))
+
+
 def test_coarse_scale_has_wide_ends(tmp_path: Path) -> None:
     # Read to 1 K: on 0 °C until 5 h, -3 °C at 5.25 h; carried back to 1 °C, at 12 K/h.
     coarse = {hour: round(value) for hour, value in FREEZING.items()}
@@ -234,11 +243,13 @@ def test_round_bodies_by_hand(tmp_path: Path, shape: str, surface: int, inside: 
 
 
 def test_mean_is_of_the_time_the_water_was_in(tmp_path: Path) -> None:
-    # -20 °C from placing at 0.5 h until it is solid at 4 h, warmer before and after.
-    readings = {0: 20, 0.49: 20, 0.5: -20, 1: -20, 1.5: -20, 2: -20, 2.5: -20, 3: -20, 3.5: -20, 4: -20, 4.5: 5, 8: 5}
+    # -15 °C from placing at 0.5 h to 3 h, then -25 °C until it is solid at 4 h; warmer before and after.
+    readings: dict[float, object] = {0: 20, 0.49: 20, 4.5: 5, 8: 5} | {n / 2: -15 for n in range(1, 7)}
+    readings |= {3.01: -25, 3.5: -25, 4: -25}
     looks = column("ice", {3: "partial", 4: "solid"})
     figures, _ = of(tmp_path, cold(readings), looks, water=SLAB)
-    fast = 916.72 * 438290 / 20 * (0.002 + 0.0016 / 17.6) / 3600
+    mean = (15 * 2.5 + 20 * 0.01 + 25 * 0.99) / 3.5
+    fast = 916.72 * 438290 / mean * (0.002 + 0.0016 / 17.6) / 3600
     assert (figures["freezing_time_predicted"].interval or (0,))[0] == pytest.approx(fast, rel=1e-3)
 
 

@@ -318,8 +318,8 @@ def test_flame_out_that_nobody_logged(tmp_path: Path) -> None:
 
 
 def test_flame_out_between_readings_that_do_not_stand_still(tmp_path: Path) -> None:
-    # Out from 1.05 to 1.7 h, readings every quarter hour: only 1.25 and 1.5 h read alike, but the lines meet at nought.
-    found = course(tmp_path, holder(at_rates((1.05, 60), (1.7, 0), (4, 60)), [i / 4 for i in range(17)]), hours=4)
+    # Out from 1.05 to 1.7 h, a reading every twelve minutes: 1.2, 1.4 and 1.6 h read alike, and that is not half an hour.
+    found = course(tmp_path, holder(at_rates((1.05, 60), (1.7, 0), (4, 60)), [i / 5 for i in range(21)]), hours=4)
     assert codes(found) == ["flame-out-not-logged"]
     assert [round(s.rate) for s in found.segments] == pytest.approx([60, 0, 60], abs=2)
 

@@ -98,6 +98,13 @@ def test_thermometers_err_alike_in_all_figures(tmp_path: Path) -> None:
     assert shared_error("nothing of the kind", [leaked, found["cooling_delay"]]) is None
 
 
+def test_scale_of_the_cabinet_thermometer_averages_out(tmp_path: Path) -> None:
+    sheet = {"heat_leak": "1.1 +/- 0 W/K", "resolution": "2 K", "accuracy": "0.001 K (limits)"}
+    leaked, _, _ = of(tmp_path, cabinet=sheet)
+    # Nine readings to the nearest 2 K, and an ambient thermometer right to 1 K, as limits.
+    assert leaked.standard_uncertainty == pytest.approx(11.88 * (2**2 / 12 / 9 + 1 / 3) ** 0.5, rel=0.01)
+
+
 def test_pauses_of_the_burner_are_in_the_run(tmp_path: Path) -> None:
     events = ["burner lit", "burner out", "burner lit", "burner out"]
     log = column("event", dict(enumerate(events)))

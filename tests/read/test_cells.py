@@ -99,7 +99,10 @@ def test_what_is_no_number_in_the_unit_is_a_finding(cell: str, unit: str) -> Non
         ("27,5", "ambient_temperature: a decimal comma is read as a point"),
         (
             "---",
-            "ambient_temperature: --- is the failure mark of a sensor and is not used; look after the sensor and its cable",
+            (
+                "ambient_temperature: --- is the failure mark of a sensor and is not used; look after the sensor and "
+                "its cable"
+            ),
         ),
     ],
 )

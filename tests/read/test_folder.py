@@ -458,7 +458,7 @@ def test_a_second_column_of_a_kind_is_no_slip() -> None:
     ],
 )
 def test_a_unit_left_out_that_was_probably_another_is_asked_about(log: str, asked: str | None) -> None:
-    trial = trial_of(RUN + '[gas]\nkind = "meter"\n', log=log)
+    trial = trial_of(RUN + '[gas]\nkind = "meter"\n', log=log, other="time,event\n09:30,tea\n")
     doubts = [finding for finding in trial.findings if finding.code == "unit-in-doubt"]
     assert [finding.level for finding in doubts] == ["caution"] * (asked is not None)
     assert all(asked in str(finding.message) for finding in doubts if asked)
@@ -585,18 +585,24 @@ def test_a_header_without_rows_is_read() -> None:
         ),
         (
             {"a.csv": "", "b.csv": "zeit,wert\n1,2\n"},
-            "a.csv, b.csv: no reading, event, look at the ice or feed could be used.\n"
-            "a.csv: the file is empty; export it once more",
+            (
+                "a.csv, b.csv: no reading, event, look at the ice or feed could be used.\n"
+                "a.csv: the file is empty; export it once more"
+            ),
         ),
         (
             {"log.csv": "time,gas_volume [L],note\nsoon,200,smell of gas\n"},
-            "log.csv: no reading, event, look at the ice or feed could be used.\n"
-            'log.csv, row 2: "soon" is no time that can be read; its row is not used; write times like 09:05',
+            (
+                "log.csv: no reading, event, look at the ice or feed could be used.\n"
+                'log.csv, row 2: "soon" is no time that can be read; its row is not used; write times like 09:05'
+            ),
         ),
         (
             {f"{name}.csv": "" for name in "abcdef"},
-            "a.csv, b.csv, c.csv, d.csv and 2 more: no reading, event, look at the ice or feed could be used.\n"
-            "a.csv: the file is empty; export it once more",
+            (
+                "a.csv, b.csv, c.csv, d.csv and 2 more: no reading, event, look at the ice or feed could be used.\n"
+                "a.csv: the file is empty; export it once more"
+            ),
         ),
     ],
 )

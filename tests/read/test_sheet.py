@@ -151,9 +151,9 @@ def test_a_sheet_with_every_key_is_read() -> None:
         "level_area": (2400.0, round(third / 2, 9)),
         "level_table": [[0, 0], [10, 24], [20, 47]],
         "accuracy": (round(2 * third, 9), 0.0),
-        "resolution": (2.0, round(third / 2, 9)),
+        "resolution": (2.0, round(0.04 * third, 9)),  # 2 %, which is less than half a litre
         "capacity": (210.0, round(third / 2, 9)),
-        "reserve": (20.0, round(third / 2, 9)),
+        "reserve": (20.0, round(0.4 * third, 9)),
         "temperature": (27.0, 1.0),
         "pressure": (0.9, 0.05),
         "atmospheric": (100.9, round(third / 20, 9)),
@@ -353,6 +353,38 @@ def test_a_photo_outside_the_folder_is_refused(text: str) -> None:
 )
 def test_a_fault_says_line_key_found_and_expected(text: str, expected: str) -> None:
     assert fault(text) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "hint"),
+    [
+        (
+            "title = Harbour canteen\n",
+            1,
+            'Texts, quantities and times need quotation marks:  title = "Harbour canteen"',
+        ),
+        (
+            'title = "t"\n[water]\nmass = 1.2 kg # by scale\n',
+            3,
+            'Texts, quantities and times need quotation marks:  mass = "1.2 kg"',
+        ),
+        ("title = “Harbour”\n", 1, 'Use straight quotation marks: "…"'),
+        ("title = 't'\n[burner]\nlit = ‘09:05’ # early\n", 3, 'Use straight quotation marks: "…"'),
+        ('title = "the cook’s\n', 1, "Close what the line opens: a quotation mark or a bracket."),
+        ('title = "t"\nphotos = ["a.jpg"\n', 2, "Close what the line opens: a quotation mark or a bracket."),
+        ('title = "t"\ndate = 14/03/2026\n', 2, "Write a date as year, month and day:  date = 2026-03-14"),
+        ('title = "t"\ntitle = "t"\n', 2, "A key or a section stands twice; keep one of the two."),
+        ('title = "Run" 3\n', 1, "Keep the whole text inside the quotation marks; only a comment after # may follow."),
+        ('title = "t"\naltitude =\n', 2, 'Write a value:  altitude = "…"  or leave the line out.'),
+        ('title "t"\n', 1, 'A line is  key = "value", or  [section], or a comment after #.'),
+    ],
+)
+def test_a_slip_in_toml_says_its_line_and_what_to_do_about_it(text: str, line: int, hint: str) -> None:
+    with pytest.raises(TrialFileError) as caught:
+        parse_sheet(text.encode())
+    first, second = str(caught.value).split("\n")
+    assert first.startswith(f"trial.toml:{line}: this is not TOML: ")
+    assert second == hint
 
 
 def test_three_faults_are_named_and_more_are_counted() -> None:

@@ -676,9 +676,9 @@ def _idle_findings(trial: Trial, stretch: _Idle) -> Iterator[Finding]:
             "note",
             "thermal-breathing",
             say(
-                "with the burner not lit the holder moves by {moved} L between {start} h and {end} h ({rows}); gas "
-                "between {coldest} °C and {warmest} °C moves by {breathed} L: within the errors, its temperature "
-                "explains it",
+                "with the burner not lit the holder moves by {moved} L between {start} h and {end} h ({rows}); temperature "
+                "({coldest} °C to {warmest} °C) and pressure of the gas make {breathed} L: within the errors they "
+                "explain it",
                 moved=round(stretch.moved, 1),
                 start=start,
                 end=end,
@@ -698,8 +698,7 @@ def _idle_readings(trial: Trial, volumes: Readings) -> list[Readings]:
     edges = [(trial.burning[0][0] - reach, trial.burning[0][0])]
     for (_, out), (lit, _) in pairwise(trial.burning):
         edges += [(out, lit)] if lit - out <= 2 * reach else [(out, out + reach), (lit - reach, lit)]
-    if trial.end_recorded:
-        edges.append((trial.burning[-1][1], trial.burning[-1][1] + reach))
+    edges.append((trial.burning[-1][1], trial.burning[-1][1] + reach))  # no reading lies after an end not recorded
     refills = [event.at for event in trial.events if event.kind == "refill"]
     parts = []
     for start, end in edges:

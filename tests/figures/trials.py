@@ -56,7 +56,9 @@ def write(folder: Path, *logs: str, **sheet: Any) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for number, log in enumerate(logs, start=1):
         (folder / f"log{number}.csv").write_text(log, encoding="utf-8")
-    keys = {"title": "A trial", "date": "2026-03-14", "time_zone": "UTC"} | {k: v for k, v in sheet.items() if not isinstance(v, dict)}
+    keys = {"title": "A trial", "date": "2026-03-14", "time_zone": "UTC"} | {
+        k: v for k, v in sheet.items() if not isinstance(v, dict)
+    }
     lines = [f"{key} = {json.dumps(value)}" for key, value in keys.items()]
     for name, table in sheet.items():
         if isinstance(table, dict):

@@ -1,11 +1,10 @@
-"""What a report shows, finished: every sentence, number and picture as text. Templates only lay it out."""
+"""From a trial and its results to everything a report shows, in words and finished numbers."""
 
 from __future__ import annotations
 
 import base64
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from reportgen import __version__, checklist, rounding, wording
 from reportgen.catalogue import GROUPS, KINDS
@@ -17,6 +16,20 @@ from reportgen.message import Message, say
 from reportgen.safety import SafetyNote, needs_top_warning, safety_notes
 from reportgen.sources import SOURCES
 from reportgen.trial import Finding, Trial
+from reportgen.view.parts import (
+    AdditionView,
+    AssumptionView,
+    BudgetView,
+    CauseView,
+    ChartView,
+    ComparisonView,
+    FigureView,
+    FileView,
+    FindingView,
+    GroupView,
+    ReportView,
+    SafetyView,
+)
 
 #: Assumed uncertainties that make up less than this share of a variance are named together.
 SLIGHT_SHARE = 0.01
@@ -24,160 +37,6 @@ SLIGHT_SHARE = 0.01
 MOST_PARTS = 4
 #: Labels of figures in a sentence, at most.
 MOST_LABELS = 4
-
-
-@dataclass(frozen=True)
-class FigureView:
-    """A figure as text: `value`, `uncertainty` and `interval` with their digits, and how it is known.
-
-    One that is not given has a `reason` instead, and a `bound` where one side of it is known.
-    """
-
-    label: str
-    unit: str
-    basis: str
-    basis_word: str
-    value: str = ""
-    uncertainty: str = ""
-    interval: str = ""
-    interval_remark: str = ""
-    method: str = ""
-    working: str = ""
-    inputs: tuple[str, ...] = ()
-    reason: str = ""
-    bound: str = ""
-
-
-@dataclass(frozen=True)
-class GroupView:
-    """The figures of one part of the report."""
-
-    title: str
-    given: tuple[FigureView, ...]
-
-
-@dataclass(frozen=True)
-class CauseView:
-    """A reason, and the figures that are not given for it, with what is known of them."""
-
-    reason: str
-    figures: str
-
-
-@dataclass(frozen=True)
-class AdditionView:
-    """A line or column to write down next time, and what for."""
-
-    kind: str
-    line: str
-    use: str
-
-
-@dataclass(frozen=True)
-class ChartView:
-    """A chart with its words, its picture as a data address, and its file name for Markdown."""
-
-    title: str
-    alt: str
-    data_address: str
-    file_name: str
-    svg: str
-    table: tuple[tuple[str, ...], ...]
-
-
-@dataclass(frozen=True)
-class AssumptionView:
-    """An assumption as text; `effect` says what it does to the headline."""
-
-    name: str
-    value: str
-    why: str
-    affects: str
-    effect: str
-
-
-@dataclass(frozen=True)
-class BudgetView:
-    """What makes a figure uncertain, as text: its sources with their shares, and what measuring better would buy."""
-
-    label: str
-    parts: tuple[tuple[str, str], ...]
-    remedy: str
-
-
-@dataclass(frozen=True)
-class ComparisonView:
-    """A figure beside the same quantity of a reference run, as text."""
-
-    label: str
-    here: str
-    reference: str
-    remark: str
-
-
-@dataclass(frozen=True)
-class FindingView:
-    """A finding as text."""
-
-    level: str
-    place: str
-    message: str
-    effect: str
-
-
-@dataclass(frozen=True)
-class SafetyView:
-    """A safety note as text."""
-
-    text: str
-    reason: str
-    rows: str
-
-
-@dataclass(frozen=True)
-class FileView:
-    """A file the report was made from."""
-
-    file: str
-    rows: int
-    sha256: str
-
-
-@dataclass(frozen=True)
-class ReportView:
-    """A whole report, for HTML and Markdown alike."""
-
-    title: str
-    report_id: str
-    facts: tuple[tuple[str, str], ...]
-    outcome: str
-    top_warnings: tuple[SafetyView, ...]
-    headline: tuple[str, ...]
-    not_shown: tuple[str, ...]
-    additions: tuple[AdditionView, ...]
-    key_figures: tuple[FigureView, ...]
-    charts: tuple[ChartView, ...]
-    how_to_read: tuple[tuple[str, str], ...]
-    groups: tuple[GroupView, ...]
-    causes: tuple[CauseView, ...]
-    workings: tuple[FigureView, ...]
-    assumptions: tuple[AssumptionView, ...]
-    budgets: tuple[BudgetView, ...]
-    reference: str
-    comparisons: tuple[ComparisonView, ...]
-    findings: tuple[FindingView, ...]
-    completeness: str
-    not_recorded: tuple[str, ...]
-    method: tuple[str, ...]
-    noted: tuple[tuple[str, str], ...]
-    notes: str
-    safety: tuple[SafetyView, ...]
-    sources: tuple[tuple[str, str], ...]
-    files: tuple[FileView, ...]
-    licence: str
-    signed_by: str
-    version: str
-    issued: str
 
 
 def build_view(trial: Trial, results: Results, issued: dt.date | None = None) -> ReportView:

@@ -1,0 +1,6 @@
+"""What a report shows, finished: every sentence, number and picture as text. Templates only lay it out."""
+
+from reportgen.view.build import build_view
+from reportgen.view.parts import FigureView, ReportView
+
+__all__ = ["FigureView", "ReportView", "build_view"]

@@ -279,9 +279,7 @@ def stated(key: str, quantity: Stated, place: str, *, source: str | None = None)
                     spread=spread,
                     unit=_difference(quantity.unit),
                 ),
-                say(
-                    "stated without an uncertainty: half of the last digit written, or less where that is usual, as limits"
-                ),
+                say("stated without an uncertainty: half of the last digit, or less where that is usual, as limits"),
                 of_value=False,
             )
         )

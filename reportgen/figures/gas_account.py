@@ -148,8 +148,8 @@ def _difference_account(
     seen_hours = float((intervals[:, 1] - intervals[:, 0]).sum()) / HOUR
     if seen_hours <= 0:
         return say(
-            "the holder rose at every reading with the burner lit; were the readings those of a meter (gas.kind), or was "
-            "the holder open to the digester (gas.isolated)?"
+            "the holder rose at every reading with the burner lit; were the readings those of a meter (gas.kind), or "
+            "was the holder open to the digester (gas.isolated)?"
         )
     total = float(intervals[:, 2].sum())
     # A straight line across the lighting leans the same way as one across the going out, so what they hide adds up.

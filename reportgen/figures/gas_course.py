@@ -676,9 +676,9 @@ def _idle_findings(trial: Trial, stretch: _Idle) -> Iterator[Finding]:
             "note",
             "thermal-breathing",
             say(
-                "with the burner not lit the holder moves by {moved} L between {start} h and {end} h ({rows}); temperature "
-                "({coldest} °C to {warmest} °C) and pressure of the gas make {breathed} L: within the errors they "
-                "explain it",
+                "with the burner not lit the holder moves by {moved} L between {start} h and {end} h ({rows}); "
+                "temperature ({coldest} °C to {warmest} °C) and pressure of the gas make {breathed} L: within the "
+                "errors they explain it",
                 moved=round(stretch.moved, 1),
                 start=start,
                 end=end,

@@ -17,7 +17,7 @@ from reportgen.trial import Finding, Trial
 USUAL_COP_ICE = (0.003, 0.15)
 #: Gas as read [L/h]: 0.3 to 2.5 L/min; the upper end is the 60 g/h of LPG that EN 732 covers, as energy.
 USUAL_GAS_PER_HOUR = (18.0, 150.0)
-#: Heat of the flame under the boiler of a small unit [W]: 300 to 700 in a measured one (Najjaran 2019), with room (ours).
+#: Heat of the flame under a small unit's boiler [W]: 300 to 700 in a measured one (Najjaran 2019), with room (ours).
 USUAL_BURNER_POWER = (50.0, 1500.0)
 #: Methane in biogas [1]: published bands run from 45 to 70 or 75 % (AgSTAR; Zhang 2007).
 USUAL_METHANE = (0.45, 0.75)
@@ -81,7 +81,9 @@ def _bands(figures: Mapping[str, Figure]) -> Iterator[Finding]:
             yield _caution(
                 code,
                 say(
-                    "{value} is outside what is usual, {low} to {high}: {meaning}",
+                    "{label}: {value} {unit} is outside what is usual, {low} to {high}; {meaning}",
+                    label=KINDS[key].label,
+                    unit=KINDS[key].unit.replace("1", ""),
                     value=figure.number,
                     low=low,
                     high=high,
@@ -94,7 +96,8 @@ def _bands(figures: Mapping[str, Figure]) -> Iterator[Finding]:
         yield _caution(
             "above-known-units",
             say(
-                "{value} is more than any small absorption unit is known to reach on everything it cools ({limit})",
+                "thermal COP on the ice: {value} is more than any small absorption unit is known to reach on all "
+                "that it cools ({limit})",
                 value=cop.number,
                 limit=DIFFUSION_ABSORPTION_COP_HIGH,
             ),

@@ -244,7 +244,7 @@ def test_round_bodies_by_hand(tmp_path: Path, shape: str, surface: int, inside: 
 
 def test_mean_is_of_the_time_the_water_was_in(tmp_path: Path) -> None:
     # -15 °C from placing at 0.5 h to 3 h, then -25 °C until it is solid at 4 h; warmer before and after.
-    readings: dict[float, object] = {0: 20, 0.49: 20, 4.5: 5, 8: 5} | {n / 2: -15 for n in range(1, 7)}
+    readings: dict[float, object] = {0: 20, 0.49: 20, 4.5: 5, 8: 5, **{n / 2: -15 for n in range(1, 7)}}
     readings |= {3.01: -25, 3.5: -25, 4: -25}
     looks = column("ice", {3: "partial", 4: "solid"})
     figures, _ = of(tmp_path, cold(readings), looks, water=SLAB)

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen.figures import Figure
@@ -134,6 +134,7 @@ def test_coarse_readings_claim_no_steadiness(tmp_path: Path) -> None:
     assert codes(found) == []
 
 
+@settings(max_examples=25)
 @given(st.integers(0, 9), st.integers(8, 90))
 def test_rounding_is_no_event(tmp_path_factory: pytest.TempPathFactory, first: int, rate: int) -> None:
     # To 5 L, every ten minutes, from any content and at any rate: nothing changes and nothing stops.
@@ -253,9 +254,12 @@ def test_gas_used_elsewhere_is_taken_off(tmp_path: Path) -> None:
     assert codes(found) == []
 
 
-def test_gas_used_elsewhere_nobody_knows_when_makes_no_event(tmp_path: Path) -> None:
-    # 30 L for a stove some time in the three hours, all of it in the last one.
-    log = holder(at_rates((2, 60), (3, 90)), QUARTERS)
+@pytest.mark.parametrize(
+    "stove", [at_rates((2, 0), (3, 30)), lambda h: 30 * (h / 3) ** 2], ids=["in the last hour", "more and more"]
+)
+def test_gas_used_elsewhere_nobody_knows_when_makes_no_event(tmp_path: Path, stove: Callable[[float], float]) -> None:
+    # 30 L for a stove some time in the three hours.
+    log = holder(lambda h: 60 * h + stove(h), QUARTERS)
     assert codes(course(tmp_path, log, column("gas_elsewhere [L]", {0.0: 0, 3.0: 30}), resolution="0.5 L")) == []
 
 

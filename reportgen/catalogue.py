@@ -43,6 +43,7 @@ KINDS = {
         Kind("gas_used", "L", "Gas used, standard dry", "the same at 0 °C, 101.325 kPa, without water vapour", "gas"),
         Kind("gas_per_hour_as_read", "L/h", "Gas per hour, as read", "gas used as read over burning time", "gas"),
         Kind("gas_per_hour", "L/h", "Gas per hour, standard dry", "gas used over burning time", "gas"),
+        Kind("gas_rate_steadiness", "1", "Spread of the gas rate", "over windows of half an hour, relative", "gas"),
         Kind(
             "hours_per_cubic_metre_as_read",
             "h/m^3",
@@ -57,6 +58,7 @@ KINDS = {
             "from the content at the end down to the reserve, at this rate",
             "gas",
         ),
+        Kind("idle_loss", "L/h", "Loss of the idle holder", "as read, with the burner out", "gas", True),
         Kind("methane_fraction", "1", "Methane fraction", "of the dry gas, used for the energy", "gas"),
         Kind("energy_used", "MJ", "Energy used", "net heating value of the methane in the gas used", "gas"),
         Kind("burner_power", "W", "Burner power", "mean while burning", "gas"),

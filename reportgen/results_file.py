@@ -35,7 +35,7 @@ def results_document(trial: Trial, results: Results) -> dict[str, Any]:
         "software": {"name": "reportgen", "version": __version__},
         "trial": _trial(trial),
         "results": {key: _figure(key, figure) for key, figure in results.figures.items()},
-        "series": _series(trial),
+        "series": {**_series(trial), **_gas_rate(trial, results)},
         "assumptions": [
             {
                 "name": effect.assumption.name,
@@ -153,6 +153,19 @@ def _series(trial: Trial) -> dict[str, Any]:
             "values": [_number(value, 6) for value in values],
         }
     return found
+
+
+def _gas_rate(trial: Trial, results: Results) -> dict[str, Any]:
+    """Return the gas rate over windows of half an hour or more, at their middles [L/h as read]."""
+    windows = results.gas_course.windows
+    if not windows:
+        return {}
+    return {
+        "gas_rate": {
+            "hours": [_number(trial.hours((window.start + window.end) / 2), 6) for window in windows],
+            "values": [_number(window.rate, 6) for window in windows],
+        }
+    }
 
 
 def _number(value: float, digits: int = DIGITS) -> float:

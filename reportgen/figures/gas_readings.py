@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -162,3 +163,11 @@ def at_row(level: str, code: str, message: Message, readings: Readings, index: i
     """Return a finding at the row of one reading."""
     file = readings.files[int(readings.file_index[index])]
     return Finding(level, code, message, file, int(readings.rows[index]))
+
+
+def used_elsewhere(trial: Trial, start: float, end: float) -> tuple[float, float]:
+    """Return what went elsewhere from `start` to `end` [s], and its standard uncertainty [L]."""
+    amounts = trial.column("gas_elsewhere")
+    if amounts is None:
+        return 0.0, 0.0
+    return overlap_with_burning(replace(trial, burning=((start, end),)), amounts)

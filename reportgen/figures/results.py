@@ -15,6 +15,7 @@ from reportgen.figures.figure import Assumption, Figure
 from reportgen.figures.freezing import freezing_figures
 from reportgen.figures.gas import gas_figures
 from reportgen.figures.gas_account import GasAccount
+from reportgen.figures.gas_course import GasCourse, gas_course
 from reportgen.figures.gas_state import GasState, gas_state, methane_fraction
 from reportgen.figures.heat_leak import heat_leak_figures
 from reportgen.figures.ice import Bracket, ice_figures
@@ -72,6 +73,8 @@ class Results:
     gas_state : GasState
     gas_account : GasAccount or Message
         The message says why there is none.
+    gas_course : GasCourse
+        How the gas was drawn: the rate over windows, and where it changed.
     bracket : Bracket or None
         The looks between which all the ice was solid.
     response : Response or None
@@ -88,6 +91,7 @@ class Results:
     figures: Mapping[str, Figure]
     gas_state: GasState
     gas_account: GasAccount | Message
+    gas_course: GasCourse
     bracket: Bracket | None
     response: Response | None
     assumptions: tuple[AssumptionEffect, ...]
@@ -106,8 +110,9 @@ def compute(trial: Trial) -> Results:
     state = gas_state(trial, ambient)
     methane = methane_fraction(trial)
     gas = gas_figures(trial, run["burning_time"], methane, state)
+    course = gas_course(trial, gas.account)
     cabinet = cabinet_figures(trial)
-    found = {**run, **{f.key: f for f in (ambient, methane, *gas.figures, *cabinet.figures)}}
+    found = {**run, **{f.key: f for f in (ambient, methane, *gas.figures, *course.figures, *cabinet.figures)}}
     ice = ice_figures(trial, found["temperature_lowest"])
     found |= {figure.key: figure for figure in ice.figures}
     chain = chain_figures(
@@ -137,6 +142,7 @@ def compute(trial: Trial) -> Results:
     findings = (
         *trial.findings,
         *gas.findings,
+        *course.findings,
         *cabinet.findings,
         *ice.findings,
         *freezing.findings,
@@ -147,6 +153,7 @@ def compute(trial: Trial) -> Results:
         figures,
         state,
         gas.account,
+        course,
         ice.bracket,
         cabinet.response,
         _assumptions(figures),

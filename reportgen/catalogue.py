@@ -64,7 +64,11 @@ KINDS = {
         Kind("burner_power", "W", "Burner power", "mean while burning", "gas"),
         Kind("temperature_start", "degC", "Cabinet at the start", "when the burner was lit", "cabinet"),
         Kind(
-            "temperature_lowest", "degC", "Lowest cabinet reading", "lowest running median of three readings", "cabinet"
+            "temperature_lowest",
+            "degC",
+            "Lowest cabinet temperature",
+            "lowest running median of three readings",
+            "cabinet",
         ),
         Kind("ambient_mean", "degC", "Mean ambient", "time-weighted over the run", "cabinet"),
         Kind("cooling_rate_mean", "K/h", "Mean cooling rate", "fall over the time it took", "cabinet"),

@@ -58,7 +58,7 @@ _ALL = (
     Source(
         "iso-6976",
         "ISO 6976:2016, Table 3: gross heat of combustion of methane and heat of condensation of water, "
-        "read in a public transcription; taken at 0 °C, per volume of ideal gas at 0 °C and 101.325 kPa.",
+        "read in a public restatement; taken at 0 °C, per volume of ideal gas at 0 °C and 101.325 kPa.",
         "read",
     ),
     Source(

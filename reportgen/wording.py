@@ -210,7 +210,7 @@ def _cabinet_sentence(trial: Trial, results: Results) -> Message | None:
     if not start.is_given or not lowest.is_given:
         return None
     fell = say(
-        "The cabinet went from about {start} °C to {lowest} °C at its lowest",
+        "The cabinet went from about {start} °C to {lowest} °C, the lowest median of three readings",
         start=_about(start)["value"],
         lowest=_about(lowest)["value"],
     )

@@ -65,7 +65,7 @@ def chain_figures(
             "heat removed from the water / energy used = {q} kJ / ({e} MJ × 1000) = {r}", q=q, e=e, r=r
         ),
     )
-    cop = _possible(cop, limit)
+    cop = possible(cop, limit)
     ratios = [
         per_ice("gas_per_ice_as_read", "gas used as read", "L", gas_as_read),
         per_ice("gas_per_ice", "gas used", "L", gas),
@@ -91,8 +91,10 @@ def chain_figures(
     ]
 
 
-def _possible(cop: Figure, limit: Figure) -> Figure:
-    """Return the COP, withheld where it breaks a physical limit."""
+def possible(
+    cop: Figure, limit: Figure, suspects: str = "a mass, a gas reading or its unit, or a temperature"
+) -> Figure:
+    """Return a COP, withheld where it breaks a physical limit; `suspects` are what may be wrong then."""
     if not cop.is_given:
         return cop
     ceiling, rule = 1 / LEAST_ENERGY_PER_HEAT, say("more cold than the heat of the gas can make")
@@ -101,12 +103,8 @@ def _possible(cop: Figure, limit: Figure) -> Figure:
     if cop.value <= ceiling:
         return cop
     return not_given(
-        "cop_ice",
-        say(
-            "{cop} would be {rule}; a mass, a gas reading or its unit, or a temperature must be wrong",
-            cop=cop.number,
-            rule=rule,
-        ),
+        cop.key,
+        say("{cop} would be {rule}; {suspects} must be wrong", cop=cop.number, rule=rule, suspects=say(suspects)),
         inputs=cop.inputs,
         impossible=True,
     )

@@ -6,7 +6,7 @@ from reportgen.calc import uncertainty
 from reportgen.figures.cabinet import AMBIENT_WITHIN
 from reportgen.figures.cabinet_log import HOUR
 from reportgen.figures.cabinet_mean import LEAST_COVERAGE, cabinet_mean, covered_span
-from reportgen.figures.chain import LEAST_ENERGY_PER_HEAT
+from reportgen.figures.chain import possible
 from reportgen.figures.crossings import signed
 from reportgen.figures.figure import Figure, because_of, derived, given, not_given, stated
 from reportgen.figures.run import CLOCK_HALF_STEP
@@ -43,7 +43,7 @@ def heat_leak_figures(
             r=r,
         ),
     )
-    return [leaked, _possible(cop, limit)]
+    return [leaked, possible(cop, limit, "the heat leak, a mass, a gas reading or a temperature")]
 
 
 def _leaked(trial: Trial, ambient: Figure, shares_with: tuple[Figure, ...]) -> Figure:
@@ -114,24 +114,3 @@ def _no_leak(trial: Trial) -> Message:
             "and a leak needs the heat capacity of what is in it, which nobody recorded"
         )
     return say("the heat leak of the cabinet is not stated (cabinet.heat_leak)")
-
-
-def _possible(cop: Figure, limit: Figure) -> Figure:
-    """Return the COP, withheld where it breaks a physical limit."""
-    if not cop.is_given:
-        return cop
-    ceiling, rule = 1 / LEAST_ENERGY_PER_HEAT, say("more cold than the heat of the gas can make")
-    if limit.is_given and limit.value < ceiling:
-        ceiling, rule = limit.value, say("above the reversible limit {limit}", limit=limit.number)
-    if cop.value <= ceiling:
-        return cop
-    return not_given(
-        cop.key,
-        say(
-            "{cop} would be {rule}; the heat leak, a mass, a gas reading or a temperature must be wrong",
-            cop=cop.number,
-            rule=rule,
-        ),
-        inputs=cop.inputs,
-        impossible=True,
-    )

@@ -105,7 +105,12 @@ KINDS = {
             True,
         ),
         Kind(
-            "freezing_time_predicted", "h", "Freezing time by Plank", "for the stated shape, in still air", "ice", True
+            "freezing_time_predicted",
+            "h",
+            "Freezing time by Plank",
+            "for the stated shape, still air to a cold plate",
+            "ice",
+            True,
         ),
         Kind("gas_per_ice_as_read", "L/kg", "Gas per kg of ice, as read", "gas used as read over ice mass", "chain"),
         Kind("gas_per_ice", "L/kg", "Gas per kg of ice, standard dry", "gas used over ice mass", "chain"),

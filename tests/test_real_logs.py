@@ -20,6 +20,7 @@ from reportgen.figures import Results, compute
 from reportgen.read.folder import read_trial
 from reportgen.trial import Trial
 
+TEMPERATURE = 'gas_temperature = "Temperature (°C)"'
 METERS = {"biogas-meter-0604": "2024-06-04.csv", "biogas-meter-0726": "2024-07-26.csv"}
 
 
@@ -46,7 +47,7 @@ out = "{fact["t_last_utc"]}"
 [gas]
 kind = "meter"
 [columns]
-"{METERS[name]}" = {{ epoch = "UNIX Timestamp", gas_volume = "Gas Consumption (l)", gas_temperature = "Temperature (°C)" }}
+"{METERS[name]}" = {{ epoch = "UNIX Timestamp", gas_volume = "Gas Consumption (l)", {TEMPERATURE} }}
 """
     trial, results = trial_around(tmp_path / "trial", real_logs / name / METERS[name], sheet)
     register = trial.readings["gas_volume"]

@@ -43,6 +43,7 @@ REMEDIES: dict[str, Message] = {
     "state of the gas over the feed log": say("log the gas temperature with the daily gas"),
     "specific yield": say("log feed and gas for three weeks"),
     "fit of the response": say("read the cabinet more often"),
+    "heat leak": say("find the heat leak of the empty cabinet"),
     "clock": say("write times to the minute"),
 }
 

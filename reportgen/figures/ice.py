@@ -46,6 +46,7 @@ def ice_figures(trial: Trial, lowest: Figure) -> IceFigures:
     findings: list[Finding] = []
     brackets = _brackets(trial, findings)
     bracket = _last_of(brackets)
+    findings += _containers(trial, brackets)
     water_mass = _water_mass(trial)
     ice_mass = _ice_mass(trial, water_mass, brackets)
     making = _solid_since("ice_making_time", bracket, trial.lit_at, say("when the burner was lit is not recorded"))
@@ -145,6 +146,25 @@ def _last_of(brackets: dict[str, Bracket]) -> Bracket | None:
         return max(unfinished, key=lambda bracket: bracket.before.at if bracket.before else -math.inf)
     after = max((bracket.after for bracket in brackets.values() if bracket.after), key=lambda look: look.at)
     return Bracket(before, after)
+
+
+def _containers(trial: Trial, brackets: dict[str, Bracket]) -> list[Finding]:
+    """Return what the looks say of several containers apart; the figures go by the last of them."""
+    if len(brackets) < 2 or trial.lit_at is None:
+        return []
+    solid = sorted(trial.hours(bracket.after.at) for bracket in brackets.values() if bracket.after is not None)
+    if not solid:
+        return []
+    message = say(
+        "{n} of {all} containers were seen solid, the first by {first} h and the last of them by {last} h after lighting",
+        n=len(solid),
+        all=len(brackets),
+        first=solid[0],
+        last=solid[-1],
+    )
+    return [
+        Finding("note", "containers", message, effect=say("ice-making and freezing time are those of the last one"))
+    ]
 
 
 def _solid_since(key: str, bracket: Bracket | None, since: float | None, unknown: Message) -> Figure:

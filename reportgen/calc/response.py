@@ -270,9 +270,9 @@ def _estimates(
     at: Floats, reading: Floats, fit: StepFit, noise: Noise
 ) -> tuple[tuple[Estimate, Estimate, Estimate, Estimate], Floats]:
     """Return each parameter with its profile interval, and their covariance."""
-    from scipy.stats import t as student
+    from scipy.special import stdtrit
 
-    quantile = float(student.ppf((1 + COVERAGE) / 2, noise.freedom))
+    quantile = float(stdtrit(noise.freedom, (1 + COVERAGE) / 2))
     inverse = inverse_normal_matrix(fit.jacobian)
     averaged = noise.blocks @ fit.jacobian
     effect = inverse_normal_matrix(averaged) @ averaged.T

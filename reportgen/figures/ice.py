@@ -156,7 +156,7 @@ def _containers(trial: Trial, brackets: dict[str, Bracket]) -> list[Finding]:
     if not solid:
         return []
     message = say(
-        "{n} of {all} containers were seen solid, the first by {first} h and the last of them by {last} h after lighting",
+        "{n} of {all} containers were seen solid, the first by {first} h and the last by {last} h after lighting",
         n=len(solid),
         all=len(brackets),
         first=solid[0],

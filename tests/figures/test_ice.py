@@ -55,7 +55,7 @@ def test_all_are_solid_with_the_last_container(tmp_path: Path) -> None:
     assert found["ice_making_time"].interval == (2.25, 2.75)
     assert "containers-not-seen" not in codes(found)
     said = next(str(finding.message) for finding in found.findings if finding.code == "containers")
-    assert said.startswith("2 of 2 containers were seen solid, the first by 2 h and the last of them by 2.75 h")
+    assert said.startswith("2 of 2 containers were seen solid, the first by 2 h and the last by 2.75 h")
 
 
 def test_container_seen_only_once_solid_does_not_hide_what_another_tells(tmp_path: Path) -> None:

@@ -274,6 +274,8 @@ class _Window:
     def feed_spread(self) -> float:
         """Return the standard deviation of a day's feed [kg], from sums over 7 days where not fed daily."""
         values, days = (self.daily_feed, 1) if self.fed_daily() else (self.weekly_feed(), WEEK)
+        if values.size < 2:
+            return float(values.sum())  # one day of feed tells nothing of how others differ: as much as it was
         return float(values.std(ddof=1)) / math.sqrt(days)
 
     def _line(self) -> tuple[float, float, float]:

@@ -354,3 +354,10 @@ def test_intervals_hold_the_true_yield_about_as_often_as_they_say() -> None:
     assert np.mean(model_holds) > 0.95 - 3.0 * math.sqrt(0.05 * 0.95 / len(model_holds))
     assert 0.01 < np.median(steady_widths) <= 0.08
     assert 0.005 < np.median(model_widths) <= 0.15
+
+
+def test_one_day_of_feed_leaves_the_yield_wide_open() -> None:
+    # Ten days between two feeds: whether the one of the window was like those before it cannot be known.
+    found = steady_yield([15.3, 25.3], [3.0, 3.0], np.arange(15.5, 25.5), np.full(10, 300.0))
+    assert isinstance(found, SteadyYield)
+    assert found.relative_standard_uncertainty > 1

@@ -5,22 +5,18 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import math
-from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 from zoneinfo import ZoneInfo
 
-import numpy as np
-
-from reportgen import vocabulary
 from reportgen.errors import LogFileError, TrialFileError
 from reportgen.message import say
-from reportgen.read import burning, cells, clock, slips, table
+from reportgen.read import burning, clock, slips, table
 from reportgen.read.faults import one_line
+from reportgen.read.gather import events_of, feeds_of, last_reading, looks_of, readings_of
 from reportgen.read.sheet import FILE_NAME, LARGEST_FILE, Sheet, parse_sheet
-from reportgen.read.times import Log, converted, drop_repeated, read_elapsed, read_times, stated_moments
-from reportgen.trial import Event, Feed, Finding, InputFile, Look, Readings, Trial
+from reportgen.read.times import Log, drop_repeated, read_elapsed, read_times, stated_moments
+from reportgen.trial import Event, Finding, InputFile, Trial
 
 #: A log of a second's readings over a month has about 100 MB; more than this is no log of a trial [bytes] (ours).
 LARGEST_LOG = 200_000_000
@@ -62,8 +58,8 @@ def read_trial(folder: Path) -> Trial:
         drop_repeated(log, zone, findings)
     clocked = True
     stated = stated_moments(sheet, zone, date)
-    events, notes = _events(logs)
-    run = burning.find_run(stated, events, _last_reading(logs))
+    events, notes = events_of(logs)
+    run = burning.find_run(stated, events, last_reading(logs))
     if any(log.is_elapsed_only for log in logs):
         zero = stated.lit if stated.lit is not None else _first_lit(events)
         if zero is None:
@@ -75,13 +71,13 @@ def read_trial(folder: Path) -> Trial:
             for log in logs:
                 if log.is_elapsed_only:
                     drop_repeated(log, zone, findings)
-            events, notes = _events(logs)
-            run = burning.find_run(stated, events, _last_reading(logs))
+            events, notes = events_of(logs)
+            run = burning.find_run(stated, events, last_reading(logs))
     findings += run.findings
     if clocked and sheet.time_zone is None and (any(log.heading("time") for log in logs) or _states_clock(sheet)):
         message = say("time_zone is not stated in {sheet}; clock times are read and shown as UTC", sheet=FILE_NAME)
         findings.append(Finding("note", "zone-not-stated", message, FILE_NAME))
-    readings, excluded = _readings(logs, sheet.gas.kind, findings)
+    readings, excluded = readings_of(logs, sheet.gas.kind, findings)
     trial = Trial(
         folder=folder.resolve().name,
         sheet=sheet,
@@ -94,8 +90,8 @@ def read_trial(folder: Path) -> Trial:
         end_recorded=run.end_recorded,
         readings=readings,
         excluded=excluded,
-        feeds=tuple(_feeds(logs, findings)),
-        looks=tuple(_looks(logs, findings)),
+        feeds=tuple(feeds_of(logs, findings)),
+        looks=tuple(looks_of(logs, findings)),
         events=tuple(events),
         notes=tuple(notes),
         inputs=tuple(inputs),
@@ -267,21 +263,6 @@ def _zero_of_elapsed(logs: list[Log], date: dt.date | None, zone: dt.tzinfo, fin
     return None
 
 
-def _last_reading(logs: list[Log]) -> float | None:
-    """Return the time of the last row that holds a reading of the run [s]."""
-    last: float | None = None
-    for log in logs:
-        if not log.at.size:
-            continue
-        filled = np.zeros(len(log.at), dtype=bool)
-        for heading in log.run_columns:
-            filled |= log.table.cells[heading.index] != ""
-        times = log.at[filled & np.isfinite(log.at)]
-        if times.size:
-            last = max(last if last is not None else -np.inf, float(times.max()))
-    return last
-
-
 def _without_clock_times(stated: burning.Stated, findings: list[Finding]) -> burning.Stated:
     """Return what is stated, less the clock times that mean nothing without the clock time of lighting."""
     for key, at in (("burner.out", stated.out), ("water.placed", stated.placed)):
@@ -298,165 +279,3 @@ def _without_clock_times(stated: burning.Stated, findings: list[Finding]) -> bur
                 )
             )
     return replace(stated, out=None, placed=None)
-
-
-def _words(log: Log, column: str, *, timed: bool = True) -> list[tuple[float, str, int]]:
-    """Return (time, text, row) of the filled cells of a column of words, where the time is known or where not."""
-    heading = log.heading(column)
-    if heading is None or not log.at.size:
-        return []
-    texts = log.table.cells[heading.index]
-    chosen = np.flatnonzero((texts != "") & (np.isfinite(log.at) == timed))
-    return [(float(log.at[i]), str(texts[i]), int(log.table.rows[i])) for i in chosen]
-
-
-def _events(logs: list[Log]) -> tuple[list[Event], list[Event]]:
-    events, notes, untimed = [], [], []
-    for log in logs:
-        file = log.table.file
-        events += [Event(at, vocabulary.event_kind(t), t, file, row) for at, t, row in _words(log, "event")]
-        notes += [Event(at, "note", t, file, row) for at, t, row in _words(log, "note")]
-        # A warning in a row whose time cannot be read is a warning all the same; its time stays unknown (NaN).
-        untimed += [
-            Event(at, "note", t, file, row)
-            for column in ("note", "event")
-            for at, t, row in _words(log, column, timed=False)
-        ]
-    return sorted(events, key=lambda event: event.at), [*sorted(notes, key=lambda event: event.at), *untimed]
-
-
-def _looks(logs: list[Log], findings: list[Finding]) -> list[Look]:
-    looks, everyday = [], set[tuple[str, str]]()
-    for log in logs:
-        containers = {row: text for _, text, row in _words(log, "container")}
-        for at, text, row in _words(log, "ice"):
-            try:
-                share = vocabulary.frozen_share(text)
-            except ValueError:
-                findings.append(
-                    Finding(
-                        "caution",
-                        "ice-not-read",
-                        say(
-                            'ice: "{text}" is not used; write liquid, partial, solid, or the percent frozen',
-                            text=text[:40],
-                        ),
-                        log.table.file,
-                        row,
-                    )
-                )
-                continue
-            plain = vocabulary.plain_ice_word(text)
-            if plain is not None and (text.casefold(), plain) not in everyday:
-                everyday.add((text.casefold(), plain))
-                message = say('ice: "{text}" is read as {word}', text=text[:40], word=plain)
-                findings.append(Finding("note", "ice-word", message, log.table.file, row))
-            looks.append(Look(at, containers.get(row, ""), share, log.table.file, row))
-    return sorted(looks, key=lambda look: look.at)
-
-
-def _feeds(logs: list[Log], findings: list[Finding]) -> list[Feed]:
-    feeds = []
-    for log in logs:
-        if log.heading("fresh_mass") is None or not log.at.size:
-            continue
-        numbers = {
-            name: _numbers(log, heading, findings, quiet=True).values if (heading := log.heading(name)) else None
-            for name in ("fresh_mass", "total_solids", "volatile_solids", "water_added")
-        }
-        material = log.heading("material")
-        mass = numbers["fresh_mass"]
-        assert mass is not None
-        for i in np.flatnonzero(np.isfinite(log.at) & _is_possible("fresh_mass", mass)):
-            other = {
-                name: None if values is None or not _is_possible(name, values[i]) else float(values[i])
-                for name, values in numbers.items()
-            }
-            text = str(log.table.cells[material.index][i]) if material else ""
-            feeds.append(
-                Feed(
-                    float(log.at[i]),
-                    text,
-                    float(mass[i]),
-                    other["total_solids"],
-                    other["volatile_solids"],
-                    other["water_added"],
-                    log.table.file,
-                    int(log.table.rows[i]),
-                )
-            )
-    return sorted(feeds, key=lambda feed: feed.at)
-
-
-def _numbers(log: Log, heading: table.Heading, findings: list[Finding], *, quiet: bool = False) -> cells.Column:
-    """Return a column's numbers in the unit of the vocabulary."""
-    found, column = log.table, vocabulary.COLUMNS[heading.column]
-    assert column.unit is not None
-    unit, factor, offset = converted(log, heading, column.unit, column.default_unit)
-    numbers = cells.parse_numbers(found.cells[heading.index], found.rows, found.file, column.name, unit)
-    if not quiet:
-        findings += numbers.findings
-    return cells.Column(numbers.values * factor + offset, numbers.step * abs(factor), ())
-
-
-def _readings(
-    logs: list[Log], gas_kind: str | None, findings: list[Finding]
-) -> tuple[Mapping[str, Readings], Mapping[str, Readings]]:
-    parts: dict[str, list[tuple[int, cells.Column]]] = {}
-    for index, log in enumerate(logs):
-        without_unit = []
-        for heading in log.table.headings:
-            column = vocabulary.COLUMNS[heading.column]
-            if column.unit is None or heading.column in ("elapsed", "epoch"):
-                continue
-            numbers = _numbers(log, heading, findings)
-            parts.setdefault(heading.column, []).append((index, numbers))
-            if heading.unit is None:
-                without_unit.append(f"{column.name} [{column.default_unit}]")
-                findings += slips.doubtful_unit(log, column.name, numbers.values, gas_kind)
-        if without_unit:
-            findings.append(
-                Finding(
-                    "note",
-                    "unit-taken",
-                    say("no unit in the header; taken as {columns}", columns=", ".join(without_unit)),
-                    log.table.file,
-                    log.table.header_row,
-                )
-            )
-        findings += slips.unknown_columns(log)
-    files = tuple(log.table.file for log in logs)
-    readings, excluded = {}, {}
-    for name, columns in parts.items():
-        at = np.concatenate([logs[i].at for i, _ in columns])
-        values = np.concatenate([column.values for _, column in columns])
-        rows = np.concatenate([logs[i].table.rows for i, _ in columns])
-        file_index = np.concatenate([np.full(len(logs[i].table.rows), i) for i, _ in columns])
-        order = np.argsort(at, kind="stable")
-        order = order[np.isfinite(at[order]) & np.isfinite(values[order])]
-        step = max((column.step for _, column in columns), default=0.0)
-        joined = Readings(at[order], values[order], rows[order], files, file_index[order], step)
-        possible = _is_possible(name, joined.values)
-        readings[name], excluded[name] = joined.where(possible), joined.where(~possible)
-        for i in np.flatnonzero(~possible)[:20]:
-            findings.append(
-                Finding(
-                    "caution",
-                    "not-possible",
-                    say(
-                        "{column}: {value} {unit} is not possible; shown but not used; is it a slip, or another unit?",
-                        column=name,
-                        value=float(joined.values[i]),
-                        unit=vocabulary.COLUMNS[name].unit,
-                    ),
-                    files[int(joined.file_index[i])],
-                    int(joined.rows[i]),
-                )
-            )
-    return readings, excluded
-
-
-def _is_possible(column: str, values: Any) -> Any:
-    """Return where values of a column lie inside the limits of the vocabulary; NaN never does."""
-    low, high = vocabulary.POSSIBLE[column]
-    return (values >= low) & (values <= high)

@@ -73,6 +73,8 @@ class Outcome:
         Rows of the table over all trials, by `CSV_COLUMNS`.
     errors, cautions : tuple of str
         Findings of these levels, a line each: ``caution log.csv, row 3: …``.
+    warnings : tuple of str
+        Safety notes that stand at the top of the report.
     """
 
     folder: Path
@@ -86,6 +88,7 @@ class Outcome:
     rows: tuple[tuple[str | float | None, ...], ...] = ()
     errors: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 def report_trial(order: Order) -> Outcome:
@@ -133,6 +136,7 @@ def report_trial(order: Order) -> Outcome:
         ),
         errors=tuple(_line(finding) for finding in results.findings if finding.level == "error"),
         cautions=tuple(_line(finding) for finding in results.findings if finding.level == "caution"),
+        warnings=tuple(note.text for note in view.top_warnings),
     )
 
 

@@ -165,3 +165,14 @@ def test_an_index_without_folders_passed_over_does_not_speak_of_them(season: Pat
 )
 def test_cells_that_a_spreadsheet_would_run_are_made_harmless(cell: str, written: str) -> None:
     assert harmless(cell) == written
+
+
+def test_a_warning_of_danger_stands_in_the_index_too(tmp_path: Path) -> None:
+    folder = tmp_path / "season" / "smelly"
+    folder.mkdir(parents=True)
+    (folder / "trial.toml").write_text('title = "t"\ndate = 2026-03-14\n', encoding="utf-8")
+    (folder / "log.csv").write_text(
+        "time,event,note\n09:00,burner lit,\n10:00,,smell of ammonia\n11:00,burner out,\n", encoding="utf-8"
+    )
+    assert run(["batch", str(tmp_path / "season"), "--out", str(tmp_path / "out")]) == 0
+    assert "ammonia" in (tmp_path / "out" / "index.html").read_text(encoding="utf-8")

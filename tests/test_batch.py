@@ -175,4 +175,4 @@ def test_a_warning_of_danger_stands_in_the_index_too(tmp_path: Path) -> None:
         "time,event,note\n09:00,burner lit,\n10:00,,smell of ammonia\n11:00,burner out,\n", encoding="utf-8"
     )
     assert run(["batch", str(tmp_path / "season"), "--out", str(tmp_path / "out")]) == 0
-    assert "ammonia" in (tmp_path / "out" / "index.html").read_text(encoding="utf-8")
+    assert "Ammonia" in (tmp_path / "out" / "index.html").read_text(encoding="utf-8")

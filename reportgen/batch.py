@@ -16,7 +16,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from reportgen import __version__
-from reportgen.errors import ReportgenError
+from reportgen.errors import ReportgenError, TrialFileError
 from reportgen.figures import compute
 from reportgen.read.faults import one_line
 from reportgen.read.folder import read_trial
@@ -152,16 +152,16 @@ def find_trials(folder: Path, out: Path) -> list[Path]:
 
     Raises
     ------
-    ReportgenError
+    TrialFileError
         If the folder is not there or holds no trial.
     """
     if not folder.is_dir():
-        raise ReportgenError(f"{folder}: there is no such folder.")
+        raise TrialFileError("no-such-folder", f"{folder}: there is no such folder.")
     found = sorted(here for here, names in _folders(folder, out) if FILE_NAME in names)
     if not found:
         error = f"{folder}: no trial folder is in it; a trial folder holds a {FILE_NAME}."
         passed = passed_over(folder, out)[:1]
-        raise ReportgenError("\n".join([error, *(f"{here}: {reason}" for here, reason in passed)]))
+        raise TrialFileError("no-trial", "\n".join([error, *(f"{here}: {reason}" for here, reason in passed)]))
     return found
 
 

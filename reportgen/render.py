@@ -13,7 +13,7 @@ import markdown
 import nh3
 from markupsafe import Markup
 
-from reportgen.errors import ReportgenError
+from reportgen.errors import OutputError
 
 #: Longer notes than this are cut, with a remark: they are notes, and Markdown may be slow on hostile text.
 LONGEST_NOTES = 20_000
@@ -52,7 +52,7 @@ def templates_folder() -> Path:
 
     Raises
     ------
-    ReportgenError
+    OutputError
         If they are in neither place.
     """
     inside = Path(str(files("reportgen"))) / "templates"
@@ -60,7 +60,9 @@ def templates_folder() -> Path:
     for folder in (inside, beside):
         if folder.is_dir():
             return folder
-    raise ReportgenError("The report templates are missing from this installation.\nInstall reportgen again.")
+    raise OutputError(
+        "templates-missing", "The report templates are missing from this installation.\nInstall reportgen again."
+    )
 
 
 def render_html(template: str, **values: Any) -> str:

@@ -25,7 +25,9 @@ def write_files(folder: Path, contents: Mapping[str, str]) -> list[Path]:
             target.parent.mkdir(parents=True, exist_ok=True)
             _replace(target, text.encode())
         except OSError as error:
-            raise OutputError(f"{target}: cannot be written ({error.strerror or error}).") from error
+            raise OutputError(
+                "output-not-written", f"{target}: cannot be written ({error.strerror or error})."
+            ) from error
         paths.append(target)
     return paths
 

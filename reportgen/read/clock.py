@@ -328,8 +328,11 @@ def _date_order(
     if not possible:
         day, month = (next((s, row) for s, row, fits in open_ones if order not in fits) for order in ORDERS)
         raise LogFileError(
+            "date-order-contradicts",
             f"{file}, row {day[1]}: the date {day[0].date_text} can only be month first, "
-            f"but {month[0].date_text} in row {month[1]} only day first.\nWrite all dates like 2026-03-14."
+            f"but {month[0].date_text} in row {month[1]} only day first.\nWrite all dates like 2026-03-14.",
+            file=file,
+            row=int(day[1]),
         )
     if len(possible) == 2 and date is not None:
         near = [
@@ -351,8 +354,11 @@ def _date_order(
         return possible[0], []
     stamp, row, _ = open_ones[0]
     raise LogFileError(
+        "date-order-open",
         f"{file}, row {row}: the date {stamp.date_text} may be day first or month first.\n"
-        f'Add to trial.toml:  [files."{file}"]  and below it  date_order = "day first"  (or "month first").'
+        f'Add to trial.toml:  [files."{file}"]  and below it  date_order = "day first"  (or "month first").',
+        file=file,
+        row=int(row),
     )
 
 

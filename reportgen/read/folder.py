@@ -99,7 +99,7 @@ def read_trial(folder: Path) -> Trial:
         clocked=clocked,
     )
     if names and not _holds_anything(trial):
-        raise LogFileError(_nothing_read(names, findings))
+        raise LogFileError("nothing-read", _nothing_read(names, findings))
     return trial
 
 
@@ -126,31 +126,36 @@ def _nothing_read(names: list[str], findings: list[Finding]) -> str:
 
 def _sheet_bytes(folder: Path) -> bytes:
     if folder.is_file():
-        raise TrialFileError(f"{folder}: this is a file; name the folder that holds {FILE_NAME}.")
+        raise TrialFileError("no-such-folder", f"{folder}: this is a file; name the folder that holds {FILE_NAME}.")
     if not folder.is_dir():
-        raise TrialFileError(f"{folder}: there is no such folder.")
+        raise TrialFileError("no-such-folder", f"{folder}: there is no such folder.")
     path = folder / FILE_NAME
     if not path.exists():
         misnamed = slips.misnamed_sheet(folder)
         raise TrialFileError(
+            "no-trial-sheet",
             f"{folder}: this is not a trial folder, it holds no {FILE_NAME}.\n"
             + (
                 f'Rename "{misnamed}" to {FILE_NAME}.'
                 if misnamed
                 else f'Put a {FILE_NAME} in it; one line is enough:  title = "…"'
-            )
+            ),
         )
     if not path.is_file():
-        raise TrialFileError(f"{path}: cannot be read (it is no file).")
+        raise TrialFileError("file-not-readable", f"{path}: cannot be read (it is no file).", file=FILE_NAME)
     if _leads_out(path):
         raise TrialFileError(
-            f"{path}: this is a link to a file outside the folder.\nPut the file itself in the folder."
+            "link-outside",
+            f"{path}: this is a link to a file outside the folder.\nPut the file itself in the folder.",
+            file=FILE_NAME,
         )
     try:
         with path.open("rb") as file:
             return file.read(LARGEST_FILE + 1)  # one more tells that it is too large
     except OSError as error:
-        raise TrialFileError(f"{path}: cannot be read ({error.strerror}).") from error
+        raise TrialFileError(
+            "file-not-readable", f"{path}: cannot be read ({error.strerror}).", file=FILE_NAME
+        ) from error
 
 
 def _log_bytes(path: Path) -> bytes:
@@ -158,12 +163,16 @@ def _log_bytes(path: Path) -> bytes:
         size = path.stat().st_size
         if size > LARGEST_LOG:
             raise LogFileError(
+                "log-too-large",
                 f"{path.name}: {size / 1e6:.0f} MB are too many for a log, which may have {LARGEST_LOG / 1e6:.0f} MB.\n"
-                "Cut it down to the days of the trial, or write fewer readings per minute."
+                "Cut it down to the days of the trial, or write fewer readings per minute.",
+                file=path.name,
             )
         return path.read_bytes()
     except OSError as error:
-        raise LogFileError(f"{path}: cannot be read ({error.strerror}).") from error
+        raise LogFileError(
+            "file-not-readable", f"{path}: cannot be read ({error.strerror}).", file=path.name
+        ) from error
 
 
 def _leads_out(path: Path) -> bool:
@@ -199,8 +208,10 @@ def _log_names(folder: Path, sheet: Sheet, findings: list[Finding]) -> list[str]
         for name in section:
             if name not in names:
                 raise TrialFileError(
+                    "file-named-missing",
                     f'{FILE_NAME}: {key} names the file "{name}", which is not in the folder; '
-                    f"found {', '.join(names) or 'no log files'}."
+                    f"found {', '.join(names) or 'no log files'}.",
+                    file=FILE_NAME,
                 )
     return names
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import datetime as dt
 import math
 import re
@@ -56,6 +57,13 @@ def _zone(value: object) -> str:
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
         raise ValueError(f'found "{name}", expected an IANA zone such as "Indian/Mauritius" or "UTC"') from error
     return name
+
+
+def _known_encoding(name: str) -> str:
+    try:
+        return codecs.lookup(name).name
+    except LookupError as error:
+        raise ValueError(f'found "{name}", expected an encoding such as "utf-8", "cp1252" or "shift_jis"') from error
 
 
 def _known_columns(mapping: dict[str, str]) -> dict[str, str]:
@@ -224,9 +232,19 @@ class Reference(Section):
 
 
 class FileRule(Section):
-    """How one log file is to be read where the file alone does not tell."""
+    """How one log file is to be read where the file alone does not tell.
 
+    `encoding` is a name that Python knows; `decimal` the decimal mark, the other one then groups thousands; `year` that
+    of stamps without one; `clock_starts` the half of the day in which a 12-hour clock without am and pm begins;
+    `time_zone` that of the file's clock where it is not the trial's.
+    """
+
+    encoding: Annotated[str, AfterValidator(_known_encoding)] | None = None
+    decimal: Literal["point", "comma"] | None = None
     date_order: Literal["day first", "month first", "year first"] | None = None
+    year: Annotated[int, Field(ge=YEARS[0], le=YEARS[-1])] | None = None
+    clock_starts: Literal["am", "pm"] | None = None
+    time_zone: Annotated[str, BeforeValidator(_zone)] | None = None
 
 
 class Sheet(Section):
@@ -272,19 +290,25 @@ def parse_sheet(data: bytes) -> Sheet:
     """
     if len(data) > LARGEST_FILE:
         raise TrialFileError(
-            f"{FILE_NAME}: more than {LARGEST_FILE} bytes are too many for a trial sheet; is it the right file?"
+            "sheet-too-large",
+            f"{FILE_NAME}: more than {LARGEST_FILE} bytes are too many for a trial sheet; is it the right file?",
+            file=FILE_NAME,
         )
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise TrialFileError(
-            f"{FILE_NAME}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8."
+            "sheet-not-utf-8",
+            f"{FILE_NAME}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8.",
+            file=FILE_NAME,
         ) from error
     try:
         content = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise TrialFileError(not_toml(str(error), text, FILE_NAME)) from error
+        raise TrialFileError("sheet-not-toml", not_toml(str(error), text, FILE_NAME), file=FILE_NAME) from error
     try:
         return Sheet.model_validate(content)
     except ValidationError as error:
-        raise TrialFileError("\n".join(fault_lines(error, text, FILE_NAME, Sheet))) from error
+        raise TrialFileError(
+            "sheet-value", "\n".join(fault_lines(error, text, FILE_NAME, Sheet)), file=FILE_NAME
+        ) from error

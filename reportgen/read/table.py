@@ -87,12 +87,16 @@ def decode(data: bytes, file: str) -> tuple[str, tuple[Finding, ...]]:
                 return data.decode(encoding), ()
             except UnicodeDecodeError as error:
                 raise LogFileError(
+                    "broken-encoding",
                     f"{file}: byte {error.start + 1} is not {encoding} text though the file begins as such.\n"
-                    "Save the file as CSV UTF-8."
+                    "Save the file as CSV UTF-8.",
+                    file=file,
                 ) from error
     if b"\0" in data:
         raise LogFileError(
-            f"{file}: this is not a text file (it holds zero bytes).\nSave or export the log as CSV UTF-8."
+            "not-text",
+            f"{file}: this is not a text file (it holds zero bytes).\nSave or export the log as CSV UTF-8.",
+            file=file,
         )
     try:
         return data.decode("utf-8"), ()
@@ -163,9 +167,12 @@ def find_table(text: str, file: str, mapping: Mapping[str, str]) -> Table | None
         crowded = (frame[extra].apply(lambda column: column.str.strip()) != "").any(axis=1).to_numpy()
         if crowded.sum() * 2 > len(frame):
             raise LogFileError(
+                "more-cells-than-columns",
                 f"{file}, row {rows[crowded][0]}: found more cells than the {len(header)} columns of the "
                 "header.\nIf commas are decimal marks, separate the columns with semicolons, or write the "
-                "numbers with points."
+                "numbers with points.",
+                file=file,
+                row=int(rows[crowded][0]),
             )
         if crowded.any():
             findings.append(
@@ -236,9 +243,12 @@ def _headings(
             unknown += [cell.strip()] if cell.strip() else []
         elif name in headings:
             raise LogFileError(
+                "column-twice",
                 f"{file}, row {row}: two columns are named {name} "
                 f'("{headings[name].header}" and "{cell.strip()}").\n'
-                f'Rename one, or say in trial.toml under [columns]:  "{file}" = {{ {name} = "…" }}'
+                f'Rename one, or say in trial.toml under [columns]:  "{file}" = {{ {name} = "…" }}',
+                file=file,
+                row=row,
             )
         else:
             headings[name] = Heading(index, name, vocabulary.split_header(cell)[1], cell.strip())
@@ -246,7 +256,10 @@ def _headings(
     if missing:
         shown = ", ".join(f'"{cell.strip()}"' for cell in header[:8])
         raise LogFileError(
-            f'{file}, row {row}: no column "{missing[0]}", which [columns] of trial.toml names.\nFound {shown}.'
+            "mapped-column-missing",
+            f'{file}, row {row}: no column "{missing[0]}", which [columns] of trial.toml names.\nFound {shown}.',
+            file=file,
+            row=row,
         )
     return tuple(headings.values()), tuple(unknown)
 
@@ -275,9 +288,13 @@ def _cells(body: list[str], delimiter: str, file: str, first_row: int) -> pd.Dat
         try:
             width = max(width, *map(len, csv.reader(body, delimiter=delimiter)))
         except csv.Error as error:
-            raise LogFileError(f"{file}: {error}. Is it the right file?") from error
+            raise LogFileError("not-a-table", f"{file}: {error}. Is it the right file?", file=file) from error
     if width > MOST_CELLS:
-        raise LogFileError(f"{file}: a row has {width} cells; a log has at most {MOST_CELLS}. Is it the right file?")
+        raise LogFileError(
+            "too-many-columns",
+            f"{file}: a row has {width} cells; a log has at most {MOST_CELLS}. Is it the right file?",
+            file=file,
+        )
     if not body:
         return pd.DataFrame({0: pd.Series([], dtype="str")})
     try:
@@ -297,6 +314,8 @@ def _cells(body: list[str], delimiter: str, file: str, first_row: int) -> pd.Dat
         place = re.search(r"starting at row (\d+)", str(error))
         where = f"{file}, row {first_row + int(place[1])}" if place else file
         raise LogFileError(
-            f"{where}: a quotation mark is opened and never closed.\nClose it, or leave it out."
+            "quotation-not-closed",
+            f"{where}: a quotation mark is opened and never closed.\nClose it, or leave it out.",
+            file=file,
         ) from error
     return frame.fillna("")

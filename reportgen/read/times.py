@@ -66,8 +66,11 @@ def converted(log: Log, heading: Heading, to: str, default: str | None) -> tuple
         return unit, *units.conversion(unit, to)
     except units.UnitError as error:
         raise LogFileError(
+            "column-unit",
             f"{log.table.file}, row {log.table.header_row}: column {heading.column}: {error}.\n"
-            f"Write its unit in brackets in the header, such as {heading.column} [{default}]."
+            f"Write its unit in brackets in the header, such as {heading.column} [{default}].",
+            file=log.table.file,
+            row=log.table.header_row,
         ) from error
 
 

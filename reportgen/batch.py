@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import datetime as dt
 import io
 import multiprocessing
 import os
@@ -11,13 +10,18 @@ import re
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from urllib.parse import quote
 
 from reportgen import __version__
+from reportgen.anonymous import anonymised, without_names
+from reportgen.codes import CODES
 from reportgen.errors import ReportgenError, TrialFileError
 from reportgen.figures import compute
+from reportgen.issue import RESULTS_NAME, Wish, issue_of, refuse_mixing, report_document
+from reportgen.pdf import find_browser, print_pdf
+from reportgen.photos import with_photos
 from reportgen.read.faults import one_line
 from reportgen.read.folder import read_trial
 from reportgen.read.sheet import FILE_NAME
@@ -45,14 +49,21 @@ CSV_COLUMNS = (
 )
 
 
+_AS_IT_IS = Wish()
+
+
 @dataclass(frozen=True)
 class Order:
-    """A trial to be reported: its folder, where the report goes, and how."""
+    """A trial to be reported: its folder, where the report goes, and how.
+
+    With `below` the report goes into a folder below `out` that is named as the trial is published.
+    """
 
     folder: Path
     out: Path
     formats: tuple[str, ...] = FORMATS
-    issued: dt.date | None = None
+    wish: Wish = _AS_IT_IS
+    below: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,6 +76,10 @@ class Outcome:
         ``written`` or ``failed``.
     reason : str
         Why it failed.
+    code : str
+        Of the error by which it failed; "" where that is none of ours.
+    out : Path or None
+        Folder of the report.
     paths : tuple of Path
         Files written.
     title, site, started : str
@@ -89,6 +104,8 @@ class Outcome:
     errors: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    code: str = ""
+    out: Path | None = None
 
 
 def report_trial(order: Order) -> Outcome:
@@ -99,22 +116,37 @@ def report_trial(order: Order) -> Outcome:
     ReportgenError
         If the trial cannot be read or the report cannot be written.
     """
-    trial = read_trial(order.folder)
+    if "pdf" in order.formats:
+        find_browser()  # said before the work, not after it
+    trial = with_photos(read_trial(order.folder), order.folder)
+    wish = order.wish
+    if wish.anonymous:
+        if wish.amends is not None:
+            wish = replace(wish, amends=(wish.amends[0], without_names(wish.amends[1], trial.sheet)))
+        trial = anonymised(trial)
+    out = order.out / trial.folder if order.below else order.out
+    refuse_mixing(out, wish.anonymous)
     results = compute(trial)
-    view = build_view(trial, results, order.issued)
     document = results_document(trial, results)
-    contents: dict[str, str] = {}
+    issue = issue_of(trial, wish, document["results"], out / RESULTS_NAME)
+    document["report"] = report_document(issue)
+    view = build_view(trial, results, issue)
+    contents: dict[str, str | bytes] = {}
     if "md" in order.formats:
         contents |= {chart.file_name: chart.svg for chart in view.charts}
+        contents |= {photo.file_name: photo.jpeg for photo in view.photos}
         contents["report.md"] = render_markdown("report.md", view=view)
-    if "html" in order.formats:
-        contents["report.html"] = render_html("report.html", view=view)
-    contents["results.json"] = to_json(document)
+    if {"html", "pdf"}.intersection(order.formats):
+        page = render_html("report.html", view=view)
+        contents |= {"report.html": page} if "html" in order.formats else {}
+        contents |= {"report.pdf": print_pdf(page, issue.issued)} if "pdf" in order.formats else {}
+    contents[RESULTS_NAME] = to_json(document)
     facts = document["trial"]
-    paths = write_files(order.out, contents)
+    paths = write_files(out, contents)
     return Outcome(
         folder=order.folder,
         status="written",
+        out=out,
         paths=tuple(paths),
         title=view.title,
         site=facts["site"] or "",
@@ -186,7 +218,7 @@ def report_batch(
     out: Path,
     *,
     formats: tuple[str, ...] = FORMATS,
-    issued: dt.date | None = None,
+    wish: Wish = _AS_IT_IS,
     jobs: int | None = None,
     progress: Callable[[Outcome], object] = id,
 ) -> list[Outcome]:
@@ -200,7 +232,13 @@ def report_batch(
         If there is no trial below the folder, or the index cannot be written.
     """
     trials = find_trials(folder, out)
-    orders = [Order(trial, out / _place(trial, folder), formats, issued) for trial in trials]
+    refuse_mixing(out, wish.anonymous)
+    orders = [
+        Order(trial, out, formats, wish, below=True)
+        if wish.anonymous
+        else Order(trial, out / _place(trial, folder), formats, wish)
+        for trial in trials
+    ]
     jobs = jobs or os.cpu_count() or 1
     outcomes: dict[Path, Outcome] = {}
     for outcome in _run(orders, min(jobs, len(orders))):
@@ -208,7 +246,10 @@ def report_batch(
         progress(outcome)
     ordered = [outcomes[order.folder] for order in orders]
     passed = [(_place(here, folder).as_posix(), reason) for here, reason in passed_over(folder, out)]
-    write_files(out, {"results.csv": _table(ordered), "index.html": _index(folder, ordered, orders, out, passed)})
+    index = (
+        _index(folder, ordered, orders, out, passed) if not wish.anonymous else _anonymous_index(ordered, out, formats)
+    )
+    write_files(out, {"results.csv": _table(ordered), "index.html": index})
     return ordered
 
 
@@ -245,7 +286,7 @@ def _attempt(order: Order) -> Outcome:
     try:
         return report_trial(order)
     except ReportgenError as error:
-        return Outcome(order.folder, "failed", str(error))
+        return Outcome(order.folder, "failed", str(error), code=error.code)
     except Exception as error:  # one broken trial must not stop a season; the reason names what broke
         return Outcome(order.folder, "failed", f"unexpected {type(error).__name__}: {error}")
 
@@ -269,18 +310,42 @@ def harmless(cell: str) -> str:
 def _index(
     folder: Path, outcomes: Sequence[Outcome], orders: Sequence[Order], out: Path, passed: list[tuple[str, str]]
 ) -> str:
-    links = [
-        quote((order.out.relative_to(out) / ("report.html" if "html" in order.formats else "report.md")).as_posix())
-        for order in orders
-    ]
     names = [order.out.relative_to(out).as_posix() for order in orders]
     return render_html(
         "index.html",
         folder=folder.resolve().name,
-        trials=list(zip(outcomes, links, names, strict=True)),
+        trials=[
+            (outcome, _link(order.out, out, order.formats), name)
+            for outcome, order, name in zip(outcomes, orders, names, strict=True)
+        ],
         failed=[
             (name, outcome.reason) for outcome, name in zip(outcomes, names, strict=True) if outcome.status == "failed"
         ],
         passed_over=passed,
         version=__version__,
     )
+
+
+def _anonymous_index(outcomes: Sequence[Outcome], out: Path, formats: tuple[str, ...]) -> str:
+    """Return the index of an anonymous batch, without names of folders and without words of what could not be read."""
+    return render_html(
+        "index.html",
+        folder="",
+        trials=[
+            (outcome, _link(outcome.out or out, out, formats), "" if outcome.out is None else outcome.out.name)
+            for outcome in outcomes
+        ],
+        failed=[
+            (f"trial {n}", CODES[outcome.code].meaning if outcome.code in CODES else "")
+            for n, outcome in enumerate(outcomes, start=1)
+            if outcome.status == "failed"
+        ],
+        passed_over=[],
+        version=__version__,
+    )
+
+
+def _link(report: Path, out: Path, formats: tuple[str, ...]) -> str:
+    """Return the address of a report from the index: its page, else its print, else its text."""
+    ending = next((ending for ending in ("html", "pdf", "md") if ending in formats), "html")
+    return quote((report.relative_to(out) / f"report.{ending}").as_posix())

@@ -66,10 +66,11 @@ _PLACE = re.compile(
 
 @dataclass(frozen=True)
 class Item:
-    """One thing a credible report says, and whether the trial records it."""
+    """One thing a credible report says, and whether the trial records it; `is_further` where it can do without."""
 
     label: Message
     recorded: bool
+    is_further: bool = False
 
 
 def completeness(trial: Trial) -> list[Item]:
@@ -86,21 +87,26 @@ def completeness(trial: Trial) -> list[Item]:
         return trial.column(name) is not None
 
     items: list[tuple[Message, bool, bool]] = [
-        (say("site"), bool(sheet.site), True),
+        (say("site"), bool(sheet.site) or "site" in trial.left_out, True),
         (say("region or altitude"), bool(sheet.region or sheet.altitude), True),
         (say("operator"), bool(sheet.operator), True),
+        (say("organisation"), bool(sheet.organisation), True),
+        (say("contact"), bool(sheet.contact), True),
         (say("who signed"), bool(sheet.signed_by), True),
         (say("date"), trial.dated, True),
         (say("time zone"), bool(sheet.time_zone), True),
         (say("when the burner was lit"), trial.lit_at is not None, True),
         (say("when the burner went out"), trial.end_recorded, True),
         (say("burner and flue"), bool(sheet.burner.description), True),
+        (say("steps of the method"), bool(sheet.steps), True),
+        (say("deviations from the method"), bool(sheet.deviations), True),
         (say("gas readings"), gas_logged, True),
         (
             say("whether the holder was isolated"),
             sheet.gas.isolated is not None,
             gas_logged and sheet.gas.kind == "holder",
         ),
+        (say("seal water of the holder"), bool(sheet.gas.seal_water), gas_logged and sheet.gas.kind == "holder"),
         (say("accuracy of the gas scale"), sheet.gas.accuracy is not None, gas_logged),
         (say("gas temperature"), sheet.gas.temperature is not None or logged("gas_temperature"), gas_logged),
         (say("gas pressure"), sheet.gas.pressure is not None or logged("gas_pressure"), gas_logged),
@@ -117,10 +123,16 @@ def completeness(trial: Trial) -> list[Item]:
         (say("cabinet temperature"), logged("cabinet_temperature"), True),
         (say("where the cabinet thermometer was"), bool(sheet.cabinet.probe_position), logged("cabinet_temperature")),
         (say("accuracy of the cabinet thermometer"), sheet.cabinet.accuracy is not None, logged("cabinet_temperature")),
+        (
+            say("check of the thermometer in ice and water"),
+            bool(sheet.cabinet.probe_check),
+            logged("cabinet_temperature"),
+        ),
         (say("ambient temperature"), logged("ambient_temperature"), True),
         (say("the appliance"), bool(sheet.cabinet.appliance), True),
         (say("thermostat setting"), bool(sheet.cabinet.thermostat), True),
         (say("indoors or outdoors"), sheet.cabinet.indoors is not None, True),
+        (say("whether the appliance stood level"), sheet.cabinet.level_checked is not None, True),
         (say("water put in"), sheet.water.mass is not None, True),
         (
             say("start temperature of the water"),
@@ -131,14 +143,36 @@ def completeness(trial: Trial) -> list[Item]:
         (say("looks at the ice"), bool(trial.looks), True),
         (say("how solid was judged"), bool(sheet.water.end_point), any_water),
         (say("the ice weighed"), sheet.water.ice_mass is not None, any_water),
+        (say("containers of the water"), bool(sheet.water.container), any_water),
         (say("feed log"), bool(trial.feeds), True),
         (say("total and volatile solids"), any(f.total_solids is not None for f in trial.feeds), bool(trial.feeds)),
         (say("gas production"), logged("gas_produced"), bool(trial.feeds)),
         (say("working volume of the digester"), sheet.digester.working_volume is not None, bool(trial.feeds)),
         (say("outcome"), sheet.outcome is not None, True),
+        (say("incidents, or that there were none"), bool(sheet.incidents.strip()), True),
         (say("licence of the data"), bool(sheet.licence), True),
     ]
-    return [Item(label, recorded) for label, recorded, applies in items if applies]
+    further: list[tuple[Message, bool]] = [
+        (say("colour of the flame"), bool(sheet.burner.flame)),
+        (say("sun and wind"), bool(sheet.weather)),
+        (say("a photo of the set-up"), bool(sheet.photos)),
+        (say("the digester"), bool(sheet.digester.description)),
+        (say("how the waste was prepared"), bool(sheet.digester.preparation)),
+        (say("people present"), bool(sheet.audience)),
+        (say("costs"), bool(sheet.costs)),
+        (say("what would be used instead"), bool(sheet.baseline)),
+        (say("parts list"), bool(sheet.replication.parts)),
+        (say("skills needed"), bool(sheet.replication.skills)),
+        (say("permissions needed"), bool(sheet.replication.permissions)),
+        (say("who paid"), bool(sheet.paid_by)),
+        (say("who supplied the equipment"), bool(sheet.equipment_from)),
+        (say("conflicts of interest"), bool(sheet.conflicts)),
+        (say("how to cite it"), bool(sheet.citation)),
+    ]
+    return [
+        *(Item(label, recorded) for label, recorded, applies in items if applies),
+        *(Item(label, recorded, is_further=True) for label, recorded in further),
+    ]
 
 
 @dataclass(frozen=True)

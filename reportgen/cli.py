@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import os
+import shutil
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -14,12 +15,15 @@ import click
 
 from reportgen import __version__
 from reportgen.errors import ReportgenError
+from reportgen.message import printable
 
 if TYPE_CHECKING:
     from reportgen.batch import Outcome
 
 #: At most so many findings of a trial are printed; the report holds all.
 MOST_PRINTED = 10
+#: Where reports go; what is published stands apart from what holds names.
+OUT, ANONYMOUS_OUT = "reports", "reports-anonymous"
 DONE, FAILED, WRONG_USAGE, INTERRUPTED = 0, 1, 2, 130
 
 
@@ -38,14 +42,14 @@ def run(arguments: Sequence[str]) -> int:
         click.echo("Interrupted.", err=True)
         return INTERRUPTED
     except ReportgenError as error:
-        click.echo(f"Error: {error}", err=True)
+        _echo(f"Error: {error}", err=True)
         return FAILED
     except BrokenPipeError:
         # Whoever read our output has gone; Python would complain once more when it closes the stream.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return FAILED
     except Exception as error:
-        click.echo(f"Error: unexpected {type(error).__name__}: {error}\nThis is a fault of reportgen.", err=True)
+        _echo(f"Error: unexpected {type(error).__name__}: {error}\nThis is a fault of reportgen.", err=True)
         return FAILED
 
 
@@ -75,8 +79,13 @@ def _report_options(command: Any) -> Any:
             "--format",
             "formats",
             multiple=True,
-            type=click.Choice(["html", "md"]),
-            help="Write only this format; may be repeated.  [default: html and md]",
+            type=click.Choice(["html", "md", "pdf"]),
+            help="Write only this format; may be repeated. pdf needs Chromium, Chrome or Edge.  [default: html and md]",
+        ),
+        click.option(
+            "--anonymous",
+            is_flag=True,
+            help="Write the edition that can be published: the region in place of names, no free texts.",
         ),
     ):
         command = option(command)
@@ -89,25 +98,54 @@ def _report_options(command: Any) -> Any:
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
     metavar="DIR",
-    help="Where to write.  [default: ./reports/<folder name>]",
+    help="Where to write.  [default: ./reports/<folder name>; anonymous: ./reports-anonymous/<published name>]",
+)
+@click.option(
+    "--amends",
+    type=(str, str),
+    metavar="ID REASON",
+    help="Say that this report replaces report ID, why, and which figures moved since.",
+)
+@click.option(
+    "--amends-from",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="The results file of the report to be replaced.  [default: the one where this report is written]",
 )
 @_report_options
-def report(trial: Path, out: Path | None, formats: tuple[str, ...], issued: dt.date | None, as_json: bool) -> int:
+def report(
+    trial: Path,
+    out: Path | None,
+    amends: tuple[str, str] | None,
+    amends_from: Path | None,
+    formats: tuple[str, ...],
+    issued: dt.date | None,
+    anonymous: bool,
+    as_json: bool,
+) -> int:
     """Write the report of one TRIAL folder.
 
     Example:  reportgen report sample_trials/canteen-hand-readings
     """
     from reportgen.batch import FORMATS, Order, report_trial
+    from reportgen.issue import Wish
 
+    if amends is not None and not all(text.strip() for text in amends):
+        raise click.UsageError('--amends takes the id of the report to be replaced and why:  --amends ID "REASON"')
+    if amends_from is not None and amends is None:
+        raise click.UsageError("--amends-from goes with --amends ID REASON")
     trial = _folder_of(trial)
-    out = out or Path("reports") / trial.resolve().name
+    wish = Wish(issued or _epoch_date(), anonymous, amends=amends, amends_from=amends_from)
+    below = anonymous and out is None
+    if out is None:
+        out = Path(ANONYMOUS_OUT) if anonymous else Path(OUT) / trial.resolve().name
     try:
-        outcome = report_trial(Order(trial, out, formats or FORMATS, issued or _epoch_date()))
+        outcome = report_trial(Order(trial, out, formats or FORMATS, wish, below))
     except ReportgenError as error:
         if not as_json:
             raise
         click.echo(json.dumps({"trials": [_failed(trial, str(error))]}, ensure_ascii=False, indent=1))
-        click.echo(f"Error: {error}", err=True)
+        _echo(f"Error: {error}", err=True)
         return FAILED
     if as_json:
         click.echo(json.dumps({"trials": [_described(outcome)]}, ensure_ascii=False, indent=1))
@@ -115,7 +153,7 @@ def report(trial: Path, out: Path | None, formats: tuple[str, ...], issued: dt.d
         _print_paths(outcome.paths)
     lines = (*outcome.errors, *outcome.cautions)
     for line in lines[:MOST_PRINTED]:
-        click.echo(line, err=True)
+        _echo(line, err=True)
     if len(lines) > MOST_PRINTED:
         click.echo(f"and {len(lines) - MOST_PRINTED} more; see the report", err=True)
     return DONE
@@ -126,25 +164,32 @@ def report(trial: Path, out: Path | None, formats: tuple[str, ...], issued: dt.d
 @click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
-    default=Path("reports"),
     metavar="DIR",
-    show_default="./reports",
-    help="Where to write.",
+    help="Where to write.  [default: ./reports; anonymous: ./reports-anonymous]",
 )
 @click.option(
     "--jobs", type=click.IntRange(min=1), metavar="N", help="Worker processes.  [default: the machine's cores]"
 )
 @_report_options
 def batch(
-    folder: Path, out: Path, jobs: int | None, formats: tuple[str, ...], issued: dt.date | None, as_json: bool
+    folder: Path,
+    out: Path | None,
+    jobs: int | None,
+    formats: tuple[str, ...],
+    issued: dt.date | None,
+    anonymous: bool,
+    as_json: bool,
 ) -> int:
     """Write the report of every trial folder below FOLDER, and an index over them.
 
     Example:  reportgen batch sample_trials
     """
     from reportgen.batch import FORMATS, passed_over, report_batch
+    from reportgen.issue import Wish
 
     folder = _folder_of(folder)
+    out = out or Path(ANONYMOUS_OUT if anonymous else OUT)
+    wish = Wish(issued or _epoch_date(), anonymous)
     count = 0
 
     def progress(outcome: Outcome) -> None:
@@ -152,13 +197,11 @@ def batch(
         count += 1
         reason = outcome.reason.replace("\n", "\n    ")
         note = _counts(outcome) if outcome.status == "written" else f": {reason}"
-        click.echo(f"{count} {outcome.status} {outcome.folder}{note}", err=True)
+        _echo(f"{count} {outcome.status} {outcome.folder}{note}", err=True)
 
-    outcomes = report_batch(
-        folder, out, formats=formats or FORMATS, issued=issued or _epoch_date(), jobs=jobs, progress=progress
-    )
+    outcomes = report_batch(folder, out, formats=formats or FORMATS, wish=wish, jobs=jobs, progress=progress)
     for here, lack in passed_over(folder, out):
-        click.echo(f"passed over {here}: {lack}", err=True)
+        _echo(f"passed over {here}: {lack}", err=True)
     failed = [outcome for outcome in outcomes if outcome.status == "failed"]
     index = (out / "index.html", out / "results.csv")
     if as_json:
@@ -169,6 +212,30 @@ def batch(
     if failed:
         click.echo(f"{len(failed)} of {len(outcomes)} trials could not be reported; the index says why.", err=True)
     return FAILED if failed else DONE
+
+
+@commands.command()
+@click.argument("trial", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
+def check(trial: Path, as_json: bool) -> int:
+    """Read the logs of one TRIAL folder and say what is wrong, what they support, and what would add more.
+
+    Nothing is written. The exit status is 0 if a report can be written, else 1.
+
+    Example:  reportgen check sample_trials/canteen-hand-readings
+    """
+    from reportgen.results_file import to_json
+    from reportgen.trial_check import check_document, check_text, check_trial, error_document
+
+    try:
+        found = check_trial(_folder_of(trial))
+    except ReportgenError as error:
+        if as_json:
+            click.echo(to_json(error_document(error)), nl=False)
+        raise
+    width = shutil.get_terminal_size((80, 24)).columns
+    click.echo(to_json(check_document(found)) if as_json else check_text(found, width), nl=False)
+    return DONE
 
 
 def _folder_of(path: Path) -> Path:
@@ -198,9 +265,14 @@ def _failed(folder: Path, reason: str) -> dict[str, Any]:
     return {"folder": str(folder), "status": "failed", "reason": reason, "paths": []}
 
 
+def _echo(text: str, *, err: bool) -> None:
+    """Print a text that holds names or words of others: they show, and do nothing else to a terminal."""
+    click.echo(printable(text), err=err)
+
+
 def _print_paths(paths: Sequence[Path]) -> None:
     for path in paths:
-        click.echo(str(path))
+        _echo(str(path), err=False) if sys.stdout.isatty() else click.echo(str(path))
 
 
 def _epoch_date() -> dt.date | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from reportgen.codes import check_code
+
 
 class ReportgenError(Exception):
     """Base of all errors shown to the user without a traceback.
@@ -19,6 +21,7 @@ class ReportgenError(Exception):
     """
 
     def __init__(self, code: str, text: str, file: str | None = None, row: int | None = None) -> None:
+        check_code(code, "error")
         super().__init__(code, text, file, row)
         self.code, self.text, self.file, self.row = code, text, file, row
 

@@ -9,6 +9,9 @@ from typing import Any
 
 from reportgen import rounding
 
+#: Signs without a picture of their own that do no harm: the line end, and the joiner and non-joiner of letters.
+_KEPT = "\n\u200c\u200d"
+
 
 @dataclass(frozen=True)
 class Message:
@@ -41,6 +44,14 @@ def say_counted(n: int, one: str, many: str, /, **values: Any) -> Message:
     Two whole sentences, since languages differ in more than an "s" between one and many.
     """
     return say(one if n == 1 else many, n=n, **values)
+
+
+def printable(text: str) -> str:
+    """Return a text that only shows something on a terminal: control and direction signs become replacement signs.
+
+    Line ends stay, and the joiners that some scripts are written with.
+    """
+    return "".join(sign if sign.isprintable() or sign in _KEPT else "\N{REPLACEMENT CHARACTER}" for sign in text)
 
 
 def _restored(text: str, values: dict[str, Any]) -> Message:

@@ -109,6 +109,11 @@ def quote_markdown(value: str) -> str:
     return "\n".join(f"> {escape_markdown(line)}".rstrip() for line in value[:LONGEST_NOTES].splitlines())
 
 
+def css_string(value: str) -> Markup:
+    """Return text as it stands between quotation marks in a style sheet, harmless there and in the page around it."""
+    return Markup(re.sub(r"[^A-Za-z0-9]", lambda sign: f"\\{ord(sign[0]):06x}", value))
+
+
 @functools.cache
 def _environment(html: bool) -> jinja2.Environment:
     environment = jinja2.Environment(
@@ -122,5 +127,6 @@ def _environment(html: bool) -> jinja2.Environment:
     environment.filters["md"] = escape_markdown
     environment.filters["md_code"] = code_markdown
     environment.filters["md_quote"] = quote_markdown
+    environment.filters["css"] = css_string
     environment.filters["notes"] = notes_to_html
     return environment

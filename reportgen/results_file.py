@@ -175,6 +175,49 @@ def _number(value: float, digits: int = DIGITS) -> float:
     return float(np.format_float_positional(value, precision=digits, fractional=False, trim="0"))
 
 
+def _report_schema() -> dict[str, Any]:
+    """Return the schema of what is said of the report itself: its id, how it was issued, what it amends."""
+    text, maybe_text, maybe_number = {"type": "string"}, {"type": ["string", "null"]}, {"type": ["number", "null"]}
+    state = {
+        "type": ["object", "null"],
+        "required": ["value"],
+        "properties": {
+            "value": maybe_number,
+            "interval_95": {"type": "array", "items": {"type": "number"}, "minItems": 2, "maxItems": 2},
+            "at_least": {"type": "number"},
+            "at_most": {"type": "number"},
+        },
+    }
+    replaced = {"type": "object", "required": ["id", "reason"], "properties": {"id": text, "reason": text}}
+    return {
+        "type": "object",
+        "required": ["id", "issued", "anonymous", "amends"],
+        "properties": {
+            "id": text,
+            "issued": maybe_text,
+            "edition": maybe_text,
+            "anonymous": {"type": "boolean"},
+            "amends": {
+                "type": ["object", "null"],
+                "required": ["id", "reason", "moved", "earlier"],
+                "properties": {
+                    "id": text,
+                    "reason": text,
+                    "moved": {
+                        "type": ["array", "null"],
+                        "items": {
+                            "type": "object",
+                            "required": ["key", "unit", "before", "now"],
+                            "properties": {"key": text, "unit": text, "before": state, "now": state},
+                        },
+                    },
+                    "earlier": {"type": "array", "items": replaced},
+                },
+            },
+        },
+    }
+
+
 def results_schema() -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of the results file; more keys are allowed everywhere, fewer nowhere."""
     text, number, whole = {"type": "string"}, {"type": "number"}, {"type": "integer"}
@@ -240,6 +283,7 @@ def results_schema() -> dict[str, Any]:
                     "folder": text,
                 },
             },
+            "report": _report_schema(),
             "results": {
                 "type": "object",
                 "required": list(KINDS),

@@ -143,6 +143,13 @@ _ALL = (
         "methane; guidance on biogas pipework says 45 to 70 %. Only abstracts were read.",
         "read",
     ),
+    # readings
+    Source(
+        "iode-flags",
+        "IODE, the ocean data exchange of IOC-UNESCO: quality flags 1 good, 2 not evaluated, 3 questionable, 4 bad, "
+        "9 missing. Here 3 is kept out of fits, 4 out of all figures.",
+        "read",
+    ),
     # safety
     Source(
         "methane-limits-us",

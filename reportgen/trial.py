@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import tzinfo
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
 
+from reportgen.codes import check_code
 from reportgen.message import Message
 
 if TYPE_CHECKING:
@@ -20,6 +21,9 @@ Numbers = npt.NDArray[np.float64]
 #: Levels of a finding, mildest first: something repaired or merely noticed; something that weakens a figure;
 #: something that could not be used at all.
 LEVELS = ("note", "caution", "error")
+#: Flags of a reading, the numbers those of the ocean data community (`sources.SOURCES["iode-flags"]`). A bad reading
+#: stands in `Trial.excluded`; a missing one has no row here.
+GOOD, NOT_EVALUATED, QUESTIONABLE, BAD, MISSING = 1, 2, 3, 4, 9
 
 
 @dataclass(frozen=True)
@@ -31,7 +35,7 @@ class Finding:
     level : str
         One of `LEVELS`.
     code : str
-        Stable name of the kind of finding.
+        Stable name of the kind of finding, one of `codes.CODES`.
     message : Message
         What was seen, and what was done about it.
     file : str or None
@@ -47,6 +51,9 @@ class Finding:
     file: str | None = None
     row: int | None = None
     effect: Message | None = None
+
+    def __post_init__(self) -> None:
+        check_code(self.code, self.level)
 
 
 @dataclass(frozen=True)
@@ -75,6 +82,8 @@ class Readings:
     file_index : (n,) array of int
     step : float
         Smallest step between different values as written: what the instrument or the writer resolved (0 if unknown).
+    flag : (n,) array of int8, or None
+        `GOOD`, `QUESTIONABLE` and so on; None where no check has looked at the column (`NOT_EVALUATED`).
     """
 
     at: Numbers
@@ -83,31 +92,58 @@ class Readings:
     files: tuple[str, ...]
     file_index: npt.NDArray[np.int64]
     step: float = 0.0
+    flag: npt.NDArray[np.int8] | None = None
 
     def __len__(self) -> int:
         return len(self.at)
 
-    def where(self, chosen: npt.NDArray[np.bool_]) -> Readings:
-        """Return the chosen readings."""
-        return Readings(
-            self.at[chosen], self.values[chosen], self.rows[chosen], self.files, self.file_index[chosen], self.step
-        )
+    def where(self, chosen: npt.NDArray[np.bool_] | npt.NDArray[np.int64]) -> Readings:
+        """Return the chosen readings, by a mask or by their indices in order."""
+        if chosen.dtype == np.bool_:
+            first, last = int(np.argmax(chosen)), len(chosen) - int(np.argmax(chosen[::-1]))
+            if len(chosen) and np.count_nonzero(chosen) == last - first:
+                return self._part(slice(first, last))  # readings in a row need no copy
+        return self._part(chosen)
 
     def between(self, start: float, end: float) -> Readings:
         """Return the readings from `start` to `end` [s], both included."""
-        return self.where((self.at >= start) & (self.at <= end))
+        first, beyond = np.searchsorted(self.at, start, side="left"), np.searchsorted(self.at, end, side="right")
+        return self._part(slice(first, beyond))
+
+    def _part(self, chosen: Any) -> Readings:
+        return replace(
+            self,
+            at=self.at[chosen],
+            values=self.values[chosen],
+            rows=self.rows[chosen],
+            file_index=self.file_index[chosen],
+            flag=None if self.flag is None else self.flag[chosen],
+        )
+
+    @property
+    def is_questionable(self) -> npt.NDArray[np.bool_]:
+        """Which readings a check doubts: they stay in the record and the charts, but bend no fitted curve."""
+        return np.zeros(len(self), dtype=bool) if self.flag is None else np.asarray(self.flag == QUESTIONABLE)
+
+    def for_fits(self) -> Readings:
+        """Return the readings without the questionable ones."""
+        doubted = self.is_questionable
+        return self.where(~doubted) if doubted.any() else self
 
     def with_values(self, values: Numbers, step: float) -> Readings:
         """Return the same readings with other values, such as volumes for levels."""
-        return Readings(self.at, values, self.rows, self.files, self.file_index, step)
+        return replace(self, values=values, step=step)
 
     @property
     def sources(self) -> tuple[str, ...]:
         """Where the readings stand: ``gas.csv:4-19``, one entry per run of rows in a file (at most a few per file)."""
+        if not len(self):
+            return ()
+        found = np.flatnonzero(np.bincount(self.file_index))
         return tuple(
             f"{self.files[index]}:{span}"
-            for index in np.unique(self.file_index)
-            for span in _row_spans(self.rows[self.file_index == index])
+            for index in found
+            for span in _row_spans(self.rows if len(found) == 1 else self.rows[self.file_index == index])
         )
 
 
@@ -116,7 +152,7 @@ MOST_SPANS = 4
 
 
 def _row_spans(rows: npt.NDArray[np.int64]) -> list[str]:
-    ordered = np.unique(rows)
+    ordered = np.sort(rows) if np.any(np.diff(rows) < 0) else rows
     ends = np.flatnonzero(np.diff(ordered) > 1)
     starts_at = np.concatenate(([0], ends + 1))
     ends_at = np.concatenate((ends, [len(ordered) - 1]))
@@ -182,6 +218,38 @@ class Feed:
 
 
 @dataclass(frozen=True)
+class Photo:
+    """A photo of the trial, made small and cleared of all that a camera writes into a file beside the picture.
+
+    Attributes
+    ----------
+    file : str
+        As `trial.toml` names it.
+    caption : str
+    people : bool
+        True where `trial.toml` says that somebody can be recognised.
+    jpeg : bytes
+    width, height : int
+        Of the small picture [px].
+    """
+
+    file: str
+    caption: str
+    people: bool
+    jpeg: bytes
+    width: int
+    height: int
+
+
+@dataclass(frozen=True)
+class Hazard:
+    """A group of safety words, by its code, found in texts that an edition leaves out; `places` is where they stand."""
+
+    code: str
+    places: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Trial:
     """One trial as read: nothing computed, nothing guessed.
 
@@ -207,6 +275,11 @@ class Trial:
         Readings that are shown but not used.
     clocked : bool
         False where times only count from lighting, so that the clock time of no moment is known.
+    photos : tuple of Photo
+    left_out : tuple of str
+        What an anonymous edition leaves out, by its name in `anonymous.LEFT_OUT`; empty for the trial as read.
+    hazards : tuple of Hazard
+        Safety words in what it leaves out.
     """
 
     folder: str
@@ -227,12 +300,21 @@ class Trial:
     inputs: tuple[InputFile, ...]
     findings: tuple[Finding, ...] = field(default=())
     clocked: bool = True
+    photos: tuple[Photo, ...] = ()
+    left_out: tuple[str, ...] = ()
+    hazards: tuple[Hazard, ...] = ()
 
     def hours(self, at: float) -> float:
         """Return the time from first lighting to `at` [s] in hours."""
         if self.lit_at is None:
             raise ValueError("the burner's lighting is not recorded")
         return (at - self.lit_at) / 3600
+
+    def hours_of(self, at: Numbers) -> Numbers:
+        """Return the times from first lighting to these instants [s] in hours."""
+        if self.lit_at is None:
+            raise ValueError("the burner's lighting is not recorded")
+        return np.asarray((at - self.lit_at) / 3600)
 
     def column(self, name: str) -> Readings | None:
         """Return the readings of a column, or None where there are none."""

@@ -32,6 +32,12 @@ GROUPS = {
     "chain": say("From gas to ice"),
     "waste": say("Waste and digester"),
 }
+#: Over the sentences of each grade of `claims`.
+GRADES = {
+    "supported": say("Sentences this trial supports"),
+    "indicated": say("Sentences it only indicates"),
+    "not shown": say("What it does not show"),
+}
 OUTCOMES = {"completed": say("completed"), "aborted": say("aborted")}
 LEVELS = {"note": say("note"), "caution": say("caution"), "error": say("not used")}
 KEY_FIGURES = (
@@ -143,7 +149,8 @@ def headline(trial: Trial, results: Results) -> list[Message]:
     return [sentence for sentence in sentences if sentence is not None]
 
 
-def _about(figure: Figure) -> dict[str, str]:
+def about(figure: Figure) -> dict[str, str]:
+    """Return the value and the ends of the range of a figure that is given, short: by ``value``, ``low``, ``high``."""
     assert figure.interval is not None
     value, low, high = rounding.about(figure.value, *figure.interval)
     return {"value": value, "low": low, "high": high}
@@ -151,7 +158,7 @@ def _about(figure: Figure) -> dict[str, str]:
 
 def _ice_sentence(trial: Trial, results: Results) -> Message:
     mass, time = results["ice_mass"], results["ice_making_time"]
-    ice = say("about {value} kg of ice ({low} to {high} kg)", **_about(mass)) if mass.is_given else say("the ice")
+    ice = say("about {value} kg of ice ({low} to {high} kg)", **about(mass)) if mass.is_given else say("the ice")
     rest = say(".") if mass.is_given else say("; its mass is not known: {why}", why=_why(mass))
     if time.is_given:
         assert time.interval is not None
@@ -165,7 +172,7 @@ def _ice_sentence(trial: Trial, results: Results) -> Message:
             rest=rest,
         )
     if time.at_least is not None:
-        frozen = say(" About {value} kg ({low} to {high} kg) had frozen.", **_about(mass)) if mass.is_given else say("")
+        frozen = say(" About {value} kg ({low} to {high} kg) had frozen.", **about(mass)) if mass.is_given else say("")
         return say(
             "In this trial the ice was not yet solid {hours} after the burner was lit{clock}.{frozen}",
             hours=rounding.duration(time.at_least),
@@ -195,10 +202,10 @@ def _gas_sentence(results: Results) -> Message:
     used, rate, energy = results["gas_used_as_read"], results["gas_per_hour_as_read"], results["energy_per_ice"]
     if not used.is_given:
         return say("The gas used is not given: {why}", why=_why(used))
-    first = say("The burner drew about {value} L of gas as read ({low} to {high} L)", **_about(used))
-    second = say(", about {value} L per hour ({low} to {high})", **_about(rate)) if rate.is_given else say("")
+    first = say("The burner drew about {value} L of gas as read ({low} to {high} L)", **about(used))
+    second = say(", about {value} L per hour ({low} to {high})", **about(rate)) if rate.is_given else say("")
     third = (
-        say("; that is about {value} MJ of heat per kilogram of ice ({low} to {high})", **_about(energy))
+        say("; that is about {value} MJ of heat per kilogram of ice ({low} to {high})", **about(energy))
         if energy.is_given
         else say("")
     )
@@ -211,8 +218,8 @@ def _cabinet_sentence(trial: Trial, results: Results) -> Message | None:
         return None
     fell = say(
         "The cabinet went from about {start} °C to {lowest} °C, the lowest median of three readings",
-        start=_about(start)["value"],
-        lowest=_about(lowest)["value"],
+        start=about(start)["value"],
+        lowest=about(lowest)["value"],
     )
     if zero.is_given:
         time = clock(trial, trial.lit_at + 3600 * zero.value) if trial.lit_at is not None else say("")
@@ -220,7 +227,7 @@ def _cabinet_sentence(trial: Trial, results: Results) -> Message | None:
             "{fell}; it reached 0 °C after about {value} h ({low} to {high} h){clock}.",
             fell=fell,
             clock=say(", at about {time}", time=time) if str(time) else time,
-            **_about(zero),
+            **about(zero),
         )
     return say("{fell}.", fell=fell)
 
@@ -233,51 +240,8 @@ def _waste_sentence(results: Results) -> Message | None:
         "Behind the gas for each kilogram of ice stand about {value} kg of fresh waste ({low} to {high}), reckoned "
         "{method}.",
         method=plain_method(ratio),
-        **_about(ratio),
+        **about(ratio),
     )
-
-
-def not_shown(trial: Trial, results: Results) -> list[Message]:
-    """Return what the trial does not show."""
-    limits = [
-        say(
-            "This is one trial of one appliance, at one site, on one day. Another trial may differ by more than the "
-            "ranges given."
-        ),
-    ]
-    methane = results["methane_fraction"]
-    if results["energy_used"].is_given and methane.basis == "assumed":
-        unknown = trial.sheet.gas.methane is not None and not trial.sheet.gas.methane_method
-        limits.append(
-            say("The heat figures rest on a methane content of which it is not recorded how it was found.")
-            if unknown
-            else say("The heat figures rest on a methane content that was not measured.")
-        )
-    if results["waste_to_ice"].is_given:
-        limits.append(
-            say(
-                "The waste fed on the day did not make this gas. An unknown part of the gas came from earlier feeds "
-                "and the starter slurry; no digester was run without feed to tell."
-            )
-        )
-    if results["ice_making_capacity"].is_given and results["ice_making_capacity"].method:
-        limits.append(
-            say(
-                "Ice per day is extrapolated from a first batch that includes the pull-down of a warm cabinet; it was "
-                "not observed."
-            )
-        )
-    if results["cop_ice"].is_given:
-        limits.append(
-            say(
-                "The thermal COP on the ice counts only the heat taken from the water, not from the cabinet and what "
-                "leaked in; it is not the COP of the machine."
-            )
-        )
-    if results["ice_making_time"].is_given and not trial.sheet.water.end_point:
-        limits.append(say("How the ice was judged solid is not recorded."))
-    limits.append(say("No conformity with an appliance standard is claimed."))
-    return limits
 
 
 def method(trial: Trial, results: Results) -> list[Message]:

@@ -10,8 +10,8 @@ from pathlib import Path
 from reportgen.errors import OutputError
 
 
-def write_files(folder: Path, contents: Mapping[str, str]) -> list[Path]:
-    """Write texts under names relative to `folder`, making folders as needed; return the paths.
+def write_files(folder: Path, contents: Mapping[str, str | bytes]) -> list[Path]:
+    """Write texts and bytes under names relative to `folder`, making folders as needed; return the paths.
 
     Raises
     ------
@@ -19,11 +19,11 @@ def write_files(folder: Path, contents: Mapping[str, str]) -> list[Path]:
         If something cannot be written; what was there before stays as it was.
     """
     paths = []
-    for name, text in contents.items():
+    for name, content in contents.items():
         target = folder / name
         try:
             target.parent.mkdir(parents=True, exist_ok=True)
-            _replace(target, text.encode())
+            _replace(target, content.encode() if isinstance(content, str) else content)
         except OSError as error:
             raise OutputError(
                 "output-not-written", f"{target}: cannot be written ({error.strerror or error})."

@@ -100,8 +100,9 @@ def test_a_trial_folder_may_itself_be_the_batch(tmp_path: Path) -> None:
 
 
 def test_a_folder_without_trials_is_an_error(tmp_path: Path) -> None:
-    with pytest.raises(ReportgenError, match="no trial folder"):
+    with pytest.raises(ReportgenError, match="no trial folder") as caught:
         find_trials(tmp_path, tmp_path / "reports")
+    assert caught.value.code == "no-trial"
     with pytest.raises(ReportgenError, match="no such folder"):
         find_trials(tmp_path / "nowhere", tmp_path / "reports")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import subprocess
 import sys
@@ -20,6 +21,7 @@ from reportgen.cli import run
         (["--help"], "Usage: reportgen [OPTIONS] COMMAND"),
         (["report", "--help"], "Usage: reportgen report [OPTIONS] TRIAL"),
         (["batch", "-h"], "Usage: reportgen batch [OPTIONS] FOLDER"),
+        (["check", "--help"], "Usage: reportgen check [OPTIONS] TRIAL"),
         (["--version"], f"reportgen, version {__version__}\n"),
     ],
 )
@@ -38,6 +40,9 @@ def test_help_and_version(arguments: list[str], printed: str, capsys: pytest.Cap
         ["report", "x", "--format", "doc"],
         ["report", "x", "--issued", "soon"],
         ["batch", "x", "--jobs", "0"],
+        ["check"],
+        ["check", "x", "y"],
+        ["check", "x", "--out", "z"],
     ],
 )
 def test_wrong_usage_is_exit_2(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
@@ -129,6 +134,59 @@ def test_what_cannot_be_written_is_an_error(tmp_path: Path, capsys: pytest.Captu
     (tmp_path / "file").write_text("in the way", encoding="utf-8")
     assert run(["report", str(SAMPLES / "canteen-hand-readings"), "--out", str(tmp_path / "file" / "out")]) == 1
     assert "cannot be written" in capsys.readouterr().err
+
+
+def test_check_prints_findings_in_the_width_of_the_terminal(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = _trial(tmp_path / "t", "time,ice\n09:00,liquid\n09:30,soft\n10:00,solid\n")
+    lines = {}
+    for columns in ("40", "120"):
+        monkeypatch.setenv("COLUMNS", columns)
+        assert run(["check", str(folder / "trial.toml")]) == 0
+        printed = capsys.readouterr()
+        assert printed.err == ""
+        lines[columns] = printed.out.splitlines()
+        assert lines[columns][2 if columns == "120" else 3] == "1 caution:"
+    assert (
+        '   ice: "soft" is not used; write liquid, partial, solid, or the percent frozen. [ice-not-read]'
+        in lines["120"]
+    )
+    assert len(lines["40"]) > len(lines["120"])
+    assert sorted(path.name for path in folder.iterdir()) == ["log.csv", "trial.toml"]
+
+
+def test_check_as_json_prints_nothing_else(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["check", str(SAMPLES / "canteen-running-meter"), "--json"]) == 0
+    printed = capsys.readouterr()
+    assert printed.err == ""
+    document = json.loads(printed.out)
+    assert set(document) == {"findings", "supports", "inputs", "would_add"}
+    assert {"gas_per_hour", "waste_to_ice"} <= set(document["supports"])
+    assert "trial.toml" in {source["file"] for source in document["inputs"]}
+
+
+def test_check_of_a_trial_that_cannot_be_read_is_an_error(capsys: pytest.CaptureFixture[str]) -> None:
+    folder = ROOT / "tests" / "broken_trials" / "unknown-key"
+    text = 'trial.toml:3: the key gas.knid is not known; the nearest known key is "kind"'
+    assert run(["check", str(folder)]) == 1
+    assert capsys.readouterr() == ("", f"Error: {text}\n")
+    assert run(["check", str(folder), "--json"]) == 1
+    printed = capsys.readouterr()
+    assert printed.err == f"Error: {text}\n"
+    finding = {"level": "error", "code": "key-unknown", "message": text, "file": "trial.toml", "row": 3, "effect": None}
+    assert json.loads(printed.out) == {"findings": [finding], "supports": [], "inputs": [], "would_add": []}
+
+
+def test_check_prints_where_signs_are_lacking(monkeypatch: pytest.MonkeyPatch) -> None:
+    printed = io.BytesIO()
+    monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(printed, encoding="cp437"))
+    assert run(["check", str(SAMPLES / "canteen-running-meter")]) == 0
+    sys.stdout.flush()
+    said = printed.getvalue().decode("cp437")
+    assert "Time to 0 °C" in said
+    assert "Time to ?6 °C" in " ".join(said.split())
+    assert "\x1b" not in said
 
 
 def test_runs_as_a_module(tmp_path: Path) -> None:

@@ -16,8 +16,11 @@ from conftest import SAMPLES
 from hypothesis import given
 from hypothesis import strategies as st
 
+from reportgen import render
 from reportgen.cli import run
+from reportgen.errors import OutputError
 from reportgen.figures import compute
+from reportgen.issue import Issue
 from reportgen.read.folder import read_trial
 from reportgen.render import (
     LONGEST_NOTES,
@@ -57,7 +60,7 @@ def texts_in(value: object) -> Iterator[str]:
 @pytest.mark.parametrize("name", ["canteen-hand-readings", "canteen-aborted"])
 def test_both_forms_show_all_of_the_view_under_the_same_headings(name: str) -> None:
     trial = read_trial(SAMPLES / name)
-    view = build_view(trial, compute(trial), dt.date(2031, 1, 2))
+    view = build_view(trial, compute(trial), Issue("t", dt.date(2031, 1, 2)))
     page = render_html("report.html", view=view)
     text = markdown.markdown(render_markdown("report.md", view=view), extensions=["tables"])
     shown = {"html": words_of(page), "md": words_of(text)}
@@ -79,6 +82,14 @@ def test_templates_are_beside_the_package_in_a_checkout() -> None:
     assert {"report.html", "report.md", "index.html", "base.html", "style.css"} <= {
         p.name for p in templates_folder().iterdir()
     }
+
+
+def test_missing_templates_are_an_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(render, "files", lambda _: tmp_path)
+    monkeypatch.setattr(render, "__file__", str(tmp_path / "reportgen" / "render.py"))
+    with pytest.raises(OutputError, match="missing from this installation") as caught:
+        templates_folder()
+    assert caught.value.code == "templates-missing"
 
 
 @pytest.mark.parametrize(

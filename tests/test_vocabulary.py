@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reportgen import units
+from reportgen import everyday, units
 from reportgen.vocabulary import (
     COLUMNS,
     EVENTS,
@@ -17,7 +20,7 @@ from reportgen.vocabulary import (
     columns_meant,
     event_kind,
     frozen_share,
-    normalised,
+    is_own_name,
     plain_ice_word,
     split_header,
 )
@@ -89,6 +92,31 @@ def test_every_measured_column_has_limits_of_what_is_possible() -> None:
         ("", "", None),
         ("((( ", "(((", None),
         ("x" * 500 + " [L]", "x" * 500 + " [L]", None),
+        ("Fridge temp, °C", "Fridge temp", "°C"),
+        ("Temp, °C (LGR S/N: 12, SEN S/N: 12)", "Temp", "°C"),
+        ("cabinet_temperature [degC] (LGR S/N: 12)", "cabinet_temperature", "degC"),
+        ("Temperature (probe 1) [°C] (S/N 12)", "Temperature (probe 1)", "°C"),
+        ("cabinet_temperature_degC", "cabinet_temperature", "degC"),
+        ("cabinet_temp_deg_C", "cabinet_temp", "degC"),
+        ("fridge temp deg C", "fridge temp", "degC"),
+        ("gas_volume_L", "gas_volume", "L"),
+        ("temp_C", "temp", "C"),
+        ("waste kg", "waste", "kg"),
+        ("gas flow L/min", "gas flow", "L/min"),
+        ("gas flow / (L/min)", "gas flow", "L/min"),
+        ("cabinet temperature / °C", "cabinet temperature", "°C"),
+        ("cabinet temperature/\u00baC", "cabinet temperature", "°C"),
+        ("cabinet temperature (\u00c2\u00b0C)", "cabinet temperature", "°C"),
+        ('"cabinet\u00a0temperature\u00a0[°C]":', "cabinet temperature", "°C"),
+        ("\uff47\uff41\uff53 \uff56\uff4f\uff4c\uff55\uff4d\uff45 \uff3b\u33a5\uff3d", "gas volume", "m3"),
+        ("CH4 %", "CH4", "%"),
+        ("date/time", "date/time", None),
+        ("Time:", "Time", None),
+        ("time (UTC)", "time", "UTC"),
+        ("Probe F", "Probe F", None),  # the sixth probe, or a scale
+        ("Probe, in", "Probe, in", None),
+        ("Channel 1, °F", "Channel 1", "°F"),
+        ("gas_volume h", "gas_volume h", None),
     ],
 )
 def test_a_header_is_a_name_and_perhaps_a_unit(cell: str, name: str, unit: str | None) -> None:
@@ -98,8 +126,9 @@ def test_a_header_is_a_name_and_perhaps_a_unit(cell: str, name: str, unit: str |
 @given(st.text(max_size=60))
 def test_any_header_can_be_split(cell: str) -> None:
     name, unit = split_header(cell)
-    assert name in cell
-    assert unit is None or unit in cell
+    folded = unicodedata.normalize("NFKC", cell.replace("\u00c2\u00b0", "\u00b0").replace("\u00ba", "\u00b0"))
+    assert name in folded
+    assert unit is None or unit in re.sub(r"[\s_]+", "", folded) or unit in folded
 
 
 @pytest.mark.parametrize("name", COLUMNS)
@@ -117,9 +146,102 @@ def test_case_spaces_hyphens_and_underscores_do_not_matter(name: str) -> None:
         assert column_named(text) == name
 
 
-@pytest.mark.parametrize("text", ["", "temperature", "cabinet", "gas volume (L)", "times"])
+@pytest.mark.parametrize(
+    "text",
+    (
+        *("", "temperature", "temp", "T", "cabinet", "volume", "pressure", "level", "gas volume (L)", "times", "hour"),
+        *("waste", "air temperature", "gas used", "gas production", "elapsed time", "the", "CO2", "x" * 500),
+    ),
+)
 def test_other_names_mean_nothing(text: str) -> None:
     assert column_named(text) is None
+
+
+@pytest.mark.parametrize(
+    ("header", "column"),
+    [
+        ("Date Time", "time"),
+        ("date/time", "time"),
+        ("Timestamp", "time"),
+        ("UNIX Timestamp", "epoch"),
+        ("Fridge temp", "cabinet_temperature"),
+        ("fridgeTemp", "cabinet_temperature"),
+        ("fridgetemp", "cabinet_temperature"),
+        ("Temp. of the fridge", "cabinet_temperature"),
+        ("temperature cabinet", "cabinet_temperature"),
+        ("Temperature (freezer)", "cabinet_temperature"),
+        ("T_cabinet", "cabinet_temperature"),
+        ("Cabinet air, °C", "cabinet_temperature"),
+        ("inside temperature", "cabinet_temperature"),
+        ("Ambient", "ambient_temperature"),
+        ("room temp [F]", "ambient_temperature"),
+        ("air temperature outside", "ambient_temperature"),
+        ("Gasholder volume", "gas_volume"),
+        ("biogas volume", "gas_volume"),
+        ("meter reading (m3)", "gas_volume"),
+        ("gas remaining", "gas_volume"),
+        ("holder_L", "gas_volume"),
+        ("holder [cm]", "gas_level"),
+        ("flow rate", "gas_flow"),
+        ("biogas pressure", "gas_pressure"),
+        ("Barometric pressure", "atmospheric_pressure"),
+        ("CH4", "methane"),
+        ("% methane", "methane"),
+        ("Methane percentage", "methane"),
+        ("H2S", "hydrogen_sulfide"),
+        ("H\u2082S", "hydrogen_sulfide"),
+        ("Hydrogen sulphide", "hydrogen_sulfide"),
+        ("CO (ppm)", "carbon_monoxide"),
+        ("waste [kg]", "fresh_mass"),
+        ("waste_kg", "fresh_mass"),
+        ("Wet weight", "fresh_mass"),
+        ("waste fed", "fresh_mass"),
+        ("type of waste", "material"),
+        ("ice state", "ice"),
+        ("ice %", "ice"),
+        ("frozen [%]", "ice"),
+        ("Remarks", "note"),
+        ("Notes:", "note"),
+        ("Évent", "event"),
+    ],
+)
+def test_everyday_names_are_known(header: str, column: str) -> None:
+    name, unit = split_header(header)
+    assert column_named(name, unit) == column
+
+
+@pytest.mark.parametrize(
+    "header", ["meter reading [kWh]", "ambient [%]", "CO2 [ppm]", "waste [L]", "remarks [kg]", "fridge [V]", "cabinet"]
+)
+def test_an_everyday_name_with_a_unit_that_does_not_fit_is_none(header: str) -> None:
+    assert column_named(*split_header(header)) is None
+
+
+def test_the_names_themselves_are_told_from_everyday_ones() -> None:
+    assert all(map(is_own_name, (*COLUMNS, "Gas Volume", "CABINET-TEMPERATURE")))
+    assert not any(map(is_own_name, ("fridge temp", "temperature cabinet", "")))
+
+
+@pytest.mark.parametrize("language", everyday.COLUMNS)
+def test_no_everyday_name_means_two_columns(language: str) -> None:
+    tables = (everyday.COLUMNS, everyday.WITH_UNIT, everyday.DOUBTFUL, everyday.SHORT, everyday.FILLERS)
+    assert all(set(table) == set(everyday.COLUMNS) for table in tables)
+    phrases = {phrase: column for column, known in everyday.COLUMNS[language].items() for phrase in known}
+    assert set(phrases.values()) <= set(COLUMNS)
+    for phrase, column in phrases.items():
+        assert column_named(phrase) == column
+        assert not is_own_name(phrase)
+    for phrase, columns in (*everyday.WITH_UNIT[language].items(), *everyday.DOUBTFUL[language].items()):
+        assert set(columns) <= set(COLUMNS)
+        assert column_named(phrase) is None
+        assert columns_meant(phrase)[0] in columns
+
+
+@given(st.text(max_size=60))
+def test_any_header_is_looked_up(cell: str) -> None:
+    name, unit = split_header(cell)
+    assert column_named(name, unit) in {None, *COLUMNS}
+    assert set(columns_meant(cell)) <= set(COLUMNS)
 
 
 @pytest.mark.parametrize(
@@ -135,6 +257,20 @@ def test_other_names_mean_nothing(text: str) -> None:
         ("water-in", "water placed"),
         ("door opened", "door opened"),
         ("refill", "refill"),
+        ("Lit the burner", "burner lit"),
+        ("we lit the burner", "burner lit"),
+        ("burner was lit again", "burner lit"),
+        ("Flame on", "burner lit"),
+        ("gas off", "burner out"),
+        ("The flame went out", "burner out"),
+        ("put water in freezer", "water placed"),
+        ("opened the door", "door opened"),
+        ("gasholder refilled", "refill"),
+        ("door closed", "other"),
+        ("burner not lit", "other"),
+        ("gas on", "other"),
+        ("water", "other"),
+        ("lit?", "other"),
         ("tea break", "other"),
         ("not lit", "other"),
         ("", "other"),
@@ -144,10 +280,13 @@ def test_an_event_is_known_by_several_names(text: str, kind: str) -> None:
     assert event_kind(text) == kind
 
 
-def test_no_name_means_two_events() -> None:
-    names = [normalised(name) for group in EVENTS.values() for name in group]
-    assert len(names) == len(set(names))
+def test_no_name_means_two_events_or_states() -> None:
+    for table, read in ((everyday.EVENTS, event_kind), (everyday.ICE, plain_ice_word)):
+        for words in table.values():
+            for meaning, phrases in words.items():
+                assert {read(phrase) for phrase in phrases} == {meaning}
     assert all(event_kind(kind) == kind for kind in EVENTS)
+    assert all(tuple(words) == EVENTS for words in everyday.EVENTS.values())
 
 
 @pytest.mark.parametrize(
@@ -165,6 +304,10 @@ def test_no_name_means_two_events() -> None:
         ("100", 1.0),
         (" solid ", 1.0),
         ("0.5", 0.005),
+        ("60 percent", 0.6),
+        ("60% frozen", 0.6),
+        ("half frozen", 0.5),
+        ("three quarters frozen", 0.75),
     ],
 )
 def test_ice_is_a_word_or_a_percentage(text: str, share: float | None) -> None:
@@ -195,6 +338,13 @@ def test_every_ice_word_is_read() -> None:
         ("skin", "partial"),
         (" thin skin ", "partial"),
         ("slush", "partial"),
+        ("Ice hard", "solid"),
+        ("fully-frozen", "solid"),
+        ("the ice is hard", "solid"),
+        ("not yet solid", "partial"),
+        ("skin of ice", "partial"),
+        ("no ice", "liquid"),
+        ("half frozen", "50 %"),
         ("solid", None),
         ("60", None),
     ],
@@ -202,7 +352,7 @@ def test_every_ice_word_is_read() -> None:
 def test_everyday_words_for_ice_are_read_as_words_of_ours(text: str, word: str | None) -> None:
     assert plain_ice_word(text) == word
     if word is not None:
-        assert frozen_share(text) == ICE_WORDS[word]
+        assert frozen_share(text) == frozen_share(word)
 
 
 @pytest.mark.parametrize(
@@ -210,14 +360,22 @@ def test_everyday_words_for_ice_are_read_as_words_of_ours(text: str, word: str |
     [
         ("Gas volum [L]", ["gas_volume"]),
         ("cabinet temprature", ["cabinet_temperature"]),
-        ("gas volume L", ["gas_volume"]),
+        ("fridge temprature", ["cabinet_temperature"]),
         ("Cabient Temperature (F)", ["cabinet_temperature"]),
         ("ambiant_temperature", ["ambient_temperature"]),
         ("metane [%]", ["methane"]),
+        ("metane [kWh]", []),
         ("tme", ["time"]),
-        ("notes", ["note"]),
+        ("Commments", ["note"]),
         ("pressure", ["gas_pressure", "atmospheric_pressure"]),
-        ("air temperature", []),
+        ("temp_C", list(everyday.DOUBTFUL["en"]["temperature"])),
+        ("volume [L]", ["gas_volume", "water_added"]),
+        ("gas [L/min]", ["gas_flow"]),
+        ("water_L", ["water_added"]),
+        ("air temperature", ["ambient_temperature", "cabinet_temperature"]),
+        ("time_s", ["elapsed"]),
+        ("time, min", ["elapsed"]),
+        ("meter reading [kWh]", []),
         ("outer temperature", []),
         ("humidity", []),
         ("battery [V]", []),

@@ -24,8 +24,9 @@ def test_a_failed_write_leaves_what_was_there(tmp_path: Path, monkeypatch: pytes
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(write.os, "fsync", full)
-    with pytest.raises(OutputError, match="No space left"):
+    with pytest.raises(OutputError, match="No space left") as caught:
         write_files(tmp_path, {"a.txt": "new"})
+    assert caught.value.code == "output-not-written"
     assert [path.name for path in tmp_path.iterdir()] == ["a.txt"]
     assert (tmp_path / "a.txt").read_text(encoding="utf-8") == "old"
 

@@ -186,10 +186,16 @@ def fit_first_order(
     if not resolution >= 0:
         raise ValueError("the resolution must not be negative")
     usable = np.isfinite(at) & np.isfinite(reading) & (at >= 0)
-    order = np.argsort(at[usable], kind="stable")
-    at, reading = at[usable][order], reading[usable][order]
+    count = int(np.count_nonzero(usable))
+    if count < len(at):
+        at, reading = at[usable], reading[usable]
+    if np.any(np.diff(at) < 0):
+        order = np.argsort(at, kind="stable")
+        at, reading = at[order], reading[order]
     # Readings of one instant count as one, their mean.
-    at, firsts, together = np.unique(at, return_index=True, return_counts=True)
+    firsts = np.concatenate(([0], np.flatnonzero(np.diff(at)) + 1)) if len(at) else np.empty(0, dtype=np.int64)
+    together = np.diff(firsts, append=len(at))
+    at = at[firsts]
     if len(at) < FEWEST_READINGS:
         return Refusal("too_few_readings", {"readings": float(len(at)), "needed": float(FEWEST_READINGS)})
     reading = np.add.reduceat(reading, firsts) / together
@@ -224,7 +230,7 @@ def fit_first_order(
         residual_correlation=noise.step_correlation,
         effective_count=noise.effective_count,
         model_doubt=_model_doubt(at, fit, noise, resolution),
-        readings=int(np.count_nonzero(usable)),
+        readings=count,
         used=len(at),
     )
 

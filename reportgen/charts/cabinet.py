@@ -45,8 +45,8 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     found = {name: shown for name, readings in found.items() if len(shown := hours.shown(readings))}
     if "cabinet_temperature" not in found:
         return None
-    levels = np.concatenate([readings.values.astype(float) for readings in found.values()])
-    low, high = float(levels.min()), float(levels.max())
+    low = min(float(readings.values.min()) for readings in found.values())
+    high = max(float(readings.values.max()) for readings in found.values())
     if high - low < LEAST_SPAN:
         low, high = (low + high - LEAST_SPAN) / 2, (low + high + LEAST_SPAN) / 2
     left, right = 0.095, 0.885
@@ -69,6 +69,7 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     _draw_thresholds(axes, room, [t for t in THRESHOLDS.values() if low <= t <= high], said)
     over_time.draw_burning(axes, room, trial, hours, said)
     over_time.draw_marks(axes, marks)
+    over_time.draw_questionable(axes, hours, room, list(found.values()), said)
     over_time.draw_excluded(axes, hours, room, [trial.excluded.get(name) for name in TEMPERATURES], said)
     _draw_solid(axes, room, hours, results, said)
     if fitted is not None:
@@ -130,9 +131,12 @@ def _cabinet_alt(found: Mapping[str, Readings], results: Results, hours: Hours) 
             around = say("ambient stayed near {ambient} °C", ambient=round(float(np.median(ambient))))
         course = say("{course} while {around}", course=course, around=around)
     solid = _solid(results, hours)
-    if solid is None:
-        return say("{course}.", course=course)
-    return say("{course}; {solid}.", course=course, solid=solid[0])
+    if solid is not None:
+        course = say("{course}; {solid}", course=course, solid=solid[0])
+    doubted = sum(int(np.count_nonzero(readings.is_questionable)) for readings in found.values())
+    if doubted:
+        return say("{course}. Readings in doubt are marked with open diamonds: {n}.", course=course, n=doubted)
+    return say("{course}.", course=course)
 
 
 def _draw_thresholds(axes: Axes, room: Room, thresholds: list[float], said: Said) -> None:

@@ -73,6 +73,7 @@ def gas_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     over_time.draw_burning(axes, room, trial, hours, said)
     if isinstance(account, GasAccount):
         _draw_refills(axes, room, hours, account, volumes, said)
+    over_time.draw_questionable(axes, hours, room, [volumes], said)
     if trial.column(column) is not None:
         over_time.draw_excluded(axes, hours, room, [trial.excluded.get(column)], said)
     return Chart(

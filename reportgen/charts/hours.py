@@ -97,24 +97,44 @@ def draw_readings(
 def draw_excluded(axes: Axes, hours: Hours, room: Room, excluded: Sequence[Readings | None], said: Said) -> None:
     """Mark readings that are not used with crosses; those beyond the axis stand at its edge."""
     parts = [shown for readings in excluded if readings is not None and len(shown := hours.shown(readings))]
-    if not parts:
-        return
+    if parts:
+        first = min(parts, key=lambda part: part.at[0])
+        _mark(axes, hours, room, parts, "x", said(say("not used ({value})", value=float(first.values[0]))))
+
+
+def draw_questionable(axes: Axes, hours: Hours, room: Room, shown: Sequence[Readings], said: Said) -> None:
+    """Mark readings that a check doubts with open diamonds, named where the first of them stands."""
+    parts = [part.where(part.is_questionable) for part in shown if part.is_questionable.any()]
+    if parts:
+        _mark(axes, hours, room, parts, "D", said(say("in doubt, left out of fits")))
+
+
+def _mark(axes: Axes, hours: Hours, room: Room, parts: Sequence[Readings], marker: str, text: str) -> None:
     at = np.concatenate([part.at for part in parts])
     values = np.concatenate([part.values.astype(float) for part in parts])
     low, high = axes.get_ylim()
     edge = 0.025 * (high - low)
     order = np.argsort(at, kind="stable")[:: max(1, len(at) // style.BINS)]
     x, y = hours.of(at[order]), np.clip(values[order], low + BAR * (high - low) + edge, high - edge)
-    axes.plot(x, y, color=style.EXCLUDED, linestyle="none", marker="x", markersize=5, markeredgewidth=1.2, zorder=4)
+    axes.plot(
+        x,
+        y,
+        color=style.EXCLUDED,
+        linestyle="none",
+        marker=marker,
+        markersize=5,
+        markerfacecolor="none",
+        markeredgewidth=1.2,
+        zorder=4,
+    )
     room.take_line(x, y)
-    beyond = said(say("not used ({value})", value=float(values[order[0]])))
-    left = min(room.share_x(float(x[0])) + 0.015, 0.98 - style.width_of(beyond) / room.width)
+    left = min(room.share_x(float(x[0])) + 0.015, 0.98 - style.width_of(text) / room.width)
     height = float((y[0] - low) / (high - low))
-    place = room.place(beyond, left, wanted=height)
+    place = room.place(text, left, wanted=height)
     axes.text(
         left,
         place,
-        beyond,
+        text,
         transform=axes.transAxes,
         va="center",
         color=style.EXCLUDED,
@@ -245,8 +265,9 @@ def rows_of_marks(marks: Sequence[Mark]) -> float:
 def table(header: Sequence[str], hours: Hours, columns: Sequence[Readings]) -> tuple[tuple[str, ...], ...]:
     """Return the drawn readings as rows: all where few, else the lowest and highest of stretches of time."""
     bins = (style.MOST_ROWS // len(columns) - 2) // 2
-    instants = np.unique(np.concatenate([column.at for column in columns]))
-    if len(instants) > style.MOST_ROWS:
+    if max(map(len, columns)) <= style.MOST_ROWS:
+        instants = np.unique(np.concatenate([column.at for column in columns]))
+    if max(map(len, columns)) > style.MOST_ROWS or len(instants) > style.MOST_ROWS:
         instants = np.unique(
             np.concatenate([series.thin_extremes(c.at, c.values.astype(float), bins)[0] for c in columns])
         )

@@ -55,11 +55,14 @@ class Cabinet:
     end: float
     repeated: int
 
+    @property
+    def is_doubted(self) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+        """Which readings a check doubts: left out of fitted curves and slopes."""
+        return self.readings.is_questionable
+
     def at(self, *indices: int) -> Readings:
         """Return the readings of these indices, for naming their rows."""
-        chosen = np.zeros(len(self.hours), dtype=bool)
-        chosen[list(indices)] = True
-        return self.readings.where(chosen)
+        return self.readings.where(np.unique(indices))
 
 
 def cabinet_log(trial: Trial) -> Cabinet | Message:
@@ -70,7 +73,7 @@ def cabinet_log(trial: Trial) -> Cabinet | Message:
     if trial.lit_at is None or not trial.burning:
         return say("when the burner was lit is not recorded")
     # Readings just before lighting are kept: the temperature at lighting lies between them and the next.
-    recent = readings.where(readings.at >= trial.lit_at - START_WITHIN * HOUR)
+    recent = readings.between(trial.lit_at - START_WITHIN * HOUR, math.inf)
     since = _one_per_instant(recent)
     if not len(since):
         return say("no cabinet reading follows the lighting of the burner")
@@ -99,7 +102,7 @@ def cabinet_log(trial: Trial) -> Cabinet | Message:
                 of_value=False,
             )
         )
-    values = since.values.astype(float)
+    values = since.values.astype(float, copy=False)
     return Cabinet(
         since,
         hours,
@@ -116,11 +119,11 @@ def cabinet_log(trial: Trial) -> Cabinet | Message:
 
 def _one_per_instant(readings: Readings) -> Readings:
     """Return the readings, those of one instant (two probes, or a clock without seconds) replaced by their mean."""
-    at, first, count = np.unique(readings.at, return_index=True, return_counts=True)
-    if len(at) == len(readings):
+    kept = np.diff(readings.at, prepend=-np.inf) > 0
+    if kept.all():
         return readings
-    kept = np.zeros(len(readings), dtype=bool)
-    kept[first] = True
+    first = np.flatnonzero(kept)
+    count = np.diff(first, append=len(readings))
     means = np.add.reduceat(readings.values.astype(float), first) / count
     return readings.where(kept).with_values(means, readings.step)
 

@@ -61,7 +61,7 @@ def mean_rate(start: Figure, to_zero: Figure, lowest: Figure, lowest_at: float) 
 def peak_rate(cabinet: Cabinet) -> Figure:
     """Return the steepest robust line over the run."""
     key = "cooling_rate_peak"
-    inside = (cabinet.hours >= 0) & (cabinet.hours <= cabinet.end)
+    inside = (cabinet.hours >= 0) & (cabinet.hours <= cabinet.end) & ~cabinet.is_doubted
     hours, values = cabinet.hours[inside], cabinet.values[inside]
     steepest = (
         series.steepest_slope(hours, values, STEEPEST_READINGS, STEEPEST_SPAN, cabinet.step) if len(hours) > 2 else None
@@ -79,7 +79,7 @@ def peak_rate(cabinet: Cabinet) -> Figure:
             ),
         )
     number = uncertainty.estimate(steepest.rate, steepest.standard_uncertainty, "cabinet readings")
-    window = (cabinet.hours >= steepest.start) & (cabinet.hours <= steepest.end)
+    window = inside & (cabinet.hours >= steepest.start) & (cabinet.hours <= steepest.end)
     working = say(
         "robust line through {n} points from {a} h to {b} h: {r} K/h",
         n=steepest.points,
@@ -100,9 +100,12 @@ def peak_rate(cabinet: Cabinet) -> Figure:
 def fitted_response(
     trial: Trial, cabinet: Cabinet
 ) -> tuple[response.Response | None, list[Figure], tuple[Finding, ...]]:
-    """Fit the first-order response to the first span of burning: later ones start from another state."""
+    """Fit the first-order response to the first span of burning: later ones start from another state.
+
+    Readings that a check doubts are left out: a door or a slip of the pen is no part of the response.
+    """
     end = trial.hours(trial.burning[0][1])
-    inside = (cabinet.hours >= 0) & (cabinet.hours <= end)
+    inside = (cabinet.hours >= 0) & (cabinet.hours <= end) & ~cabinet.is_doubted
     used = cabinet.readings.where(inside)
     fitted = response.fit_first_order(cabinet.hours[inside], cabinet.values[inside], cabinet.step)
     keys = ("cooling_delay", "cooling_time_constant", "temperature_floor")

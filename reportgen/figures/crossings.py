@@ -133,8 +133,9 @@ def _slope_at(cabinet: Cabinet, hours: Numbers, values: Numbers, crossing: serie
     Else the slope between the crossing's two readings, or others beyond them if the two lie only a few steps of the
     scale apart: a slope taken from them would be mostly rounding.
     """
-    near = np.abs(hours - crossing.instant) <= SLOPE_WINDOW
-    if near.sum() >= 5:
+    near = np.flatnonzero(np.abs(hours - crossing.instant) <= SLOPE_WINDOW)
+    near = near[~np.isin(hours[near], cabinet.hours[cabinet.is_doubted])]
+    if len(near) >= 5:
         line = series.least_squares_line(hours[near], values[near])
         if line.slope < 0:
             return float(-line.slope)

@@ -80,8 +80,10 @@ def _log(trial: Trial, account: GasAccount) -> BurningLog:
     is_flow = account.kind == "flow"
     volumes = account.volumes
     slips = {(finding.file, finding.row) for finding in account.findings if finding.code == "gas-misread"}
-    kept = [(volumes.files[int(volumes.file_index[i])], int(volumes.rows[i])) not in slips for i in range(len(volumes))]
-    volumes = volumes.where(np.array(kept, dtype=bool))
+    kept = np.ones(len(volumes), dtype=bool)
+    for file, row in slips:
+        kept &= ~((volumes.rows == row) & np.array([name == file for name in volumes.files])[volumes.file_index])
+    volumes = volumes.where(kept).for_fits()
     reading, _ = reading_uncertainty(trial, account.kind, account.volumes)
     factor = 60.0 if is_flow else (-1.0 if account.kind == "holder" else 1.0)
     blocks = []
@@ -96,7 +98,7 @@ def _log(trial: Trial, account: GasAccount) -> BurningLog:
         for (_, first), (last, _) in pairwise(edges):
             part = inside.between(first, last)
             if len(part) > 1 and part.at[-1] > part.at[0]:
-                hours = np.array([trial.hours(at) for at in part.at])
+                hours = trial.hours_of(part.at)
                 blocks.append(Block(number, part, hours, factor * part.values.astype(float)))
     scale = 60.0 if is_flow else 1.0
     return BurningLog(is_flow, tuple(blocks), scale * reading, scale * volumes.step)

@@ -9,6 +9,7 @@ import numpy as np
 from reportgen.calc.absorption import DIFFUSION_ABSORPTION_COP_HIGH
 from reportgen.catalogue import KINDS
 from reportgen.figures.figure import Figure
+from reportgen.figures.gas_readings import volume_readings
 from reportgen.message import Message, say
 from reportgen.trial import Finding, Trial
 
@@ -33,9 +34,39 @@ WIDE_AMBIENT = 5.0
 LOST_WATER = 0.05
 
 
+#: Gas used in fewer steps of the scale than this is known to 5 % at best (ours).
+FEWEST_GAS_STEPS = 20
+
+
 def unusual(trial: Trial, figures: Mapping[str, Figure]) -> tuple[Finding, ...]:
     """Return a finding for each figure that lies outside what is usual."""
-    return (*_refused(figures), *_bands(figures), *_temperatures(trial, figures), *_losses(figures))
+    return (
+        *_refused(figures),
+        *_bands(figures),
+        *_temperatures(trial, figures),
+        *_losses(figures),
+        *_few_gas_steps(trial, figures),
+    )
+
+
+def _few_gas_steps(trial: Trial, figures: Mapping[str, Figure]) -> Iterator[Finding]:
+    used, volumes = figures["gas_used_as_read"], volume_readings(trial)
+    if not used.is_given or isinstance(volumes, Message) or trial.sheet.gas.kind not in ("holder", "meter"):
+        return
+    stated = trial.sheet.gas.resolution
+    step = stated.value if stated is not None else volumes.step
+    if 0 < used.value < FEWEST_GAS_STEPS * step:
+        yield Finding(
+            "note",
+            "few-gas-steps",
+            say(
+                "the gas used, {used} L, is only {n} steps of {step} L of the scale",
+                used=used.number,
+                n=round(used.value / step),
+                step=float(step),
+            ),
+            effect=say("every figure that rests on it is rough; run longer, or weigh the water that takes its place"),
+        )
 
 
 def _refused(figures: Mapping[str, Figure]) -> Iterator[Finding]:

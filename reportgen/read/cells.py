@@ -13,6 +13,7 @@ import pandas as pd
 
 from reportgen import units
 from reportgen.message import say_counted
+from reportgen.read import decimals
 from reportgen.trial import Finding, Numbers
 
 #: What loggers and people write where there is no reading (common practice, no source).
@@ -47,8 +48,8 @@ NO_READING = frozenset(
 #: Temperatures that common sensors report when they fail [degC], whatever unit the logger then writes (common
 #: practice, no source).
 FAILURE_TEMPERATURES = (-127.0, -200.0, -273.15)
-#: The same, but also a possible boiler temperature, so a failure only in the cold columns [degC].
-COLD_FAILURE = 85.0
+#: The same, but also possible of a boiler or a deep freezer, so a failure only in these columns [degC].
+COLD_FAILURES = (85.0, -48.7)
 COLD_COLUMNS = ("cabinet_temperature", "ambient_temperature", "water_temperature", "gas_temperature")
 #: What a logger writes for a missing temperature, in any unit (common practice, no source).
 FAILURE_NUMBERS = (-999.0, 999.0, 9999.0, -9999.0)
@@ -56,15 +57,41 @@ FAILURE_NUMBERS = (-999.0, 999.0, 9999.0, -9999.0)
 CODE_TOLERANCE = 0.06
 #: A number of this size is a slip of a key or of a logger in every unit (ours).
 LARGEST = 1e15
+#: A longer text is no number [characters].
+LONGEST_NUMBER = 60
 #: More decimals than this are no digits of an instrument.
 MOST_DECIMALS = 12
 #: Steps that people and instruments read in, in units of the last written digit.
 STEPS = (10, 5, 2)
 #: Fewer readings than this do not show a step coarser than the last digit written (ours).
 READINGS_FOR_STEP = 6
-_DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
-_WITH_UNIT = re.compile(r"(?P<number>[+-]?(?:\d+[.,]?\d*|[.,]\d+))\s*(?P<unit>[A-Za-z°%µ][A-Za-z°%µ/³²0-9]{0,7})")
+#: So many cells show how finely a column is written.
+MOST_WRITTEN = 2000
+#: Numbers that people write as words; more than a dozen nobody writes out (ours).
+NUMBER_WORDS = {
+    word: float(number)
+    for number, word in enumerate(
+        (
+            "zero",
+            "one",
+            "two",
+            "three",
+            "four",
+            "five",
+            "six",
+            "seven",
+            "eight",
+            "nine",
+            "ten",
+            "eleven",
+            "twelve",
+        )
+    )
+}
+_UNIT_SIGN = "A-Za-z°%µμ\u2103\u2109"
+_WITH_UNIT = re.compile(
+    rf"(?P<number>[+-]?\d[\d.,' ]*?|[+-]?[.,]\d+)\s*(?P<unit>[{_UNIT_SIGN}][{_UNIT_SIGN}/23²³]{{0,9}})"
+)
 
 
 @dataclass(frozen=True)
@@ -76,79 +103,210 @@ class Column:
     findings: tuple[Finding, ...]
 
 
-def parse_numbers(cells: npt.NDArray[Any], rows: npt.NDArray[np.int64], file: str, column: str, unit: str) -> Column:
+@dataclass(frozen=True)
+class _Read:
+    """What one text of a column means: its number, its digits as a plain number has them, and how it was read."""
+
+    value: float
+    digits: str
+    how: str
+
+
+#: How a text was read: as it stands; as one of several repairs, each a note; as none.
+PLAIN, COMMA, GROUPED, WORD, OTHER_UNIT, NO_VALUE, UNREAD = (
+    "plain",
+    "comma",
+    "grouped",
+    "word",
+    "unit",
+    "none",
+    "unread",
+)
+
+
+def filled(cells: npt.NDArray[Any]) -> npt.NDArray[np.bool_]:
+    """Return which cells of a table hold something, whether they are texts or numbers."""
+    return np.isfinite(cells) if cells.dtype == np.float64 else np.asarray(cells != "", dtype=bool)
+
+
+def parse_numbers(
+    cells: npt.NDArray[Any],
+    rows: npt.NDArray[np.int64],
+    file: str,
+    column: str,
+    unit: str,
+    mark: decimals.Mark = "point",
+    written: tuple[str, ...] = (),
+) -> Column:
     """Read a column of numbers.
 
     Parameters
     ----------
-    cells : (n,) array of str
-        Stripped.
+    cells : (n,) array of str or of float
+        Stripped texts; numbers, NaN where blank, where every cell was a plain number.
     rows : (n,) array of int
     unit : str
-        Unit the numbers are written in. It decides what a sensor's failure code looks like, and a cell that
-        names another unit is not read.
+        Unit the numbers are written in. It decides what a sensor's failure code looks like; a cell that names
+        another unit of the same kind is converted, and one that names a unit of another kind is not read.
+    mark
+        Decimal mark of the file.
+    written
+        The first texts of a column of numbers, which show how finely it is written.
     """
-    texts = pd.Series(cells, dtype="str")
-    values = pd.to_numeric(texts, errors="coerce").to_numpy(dtype=float).copy()
     findings: list[Finding] = []
-    odd = np.flatnonzero(~(np.abs(values) < LARGEST) & (cells != ""))
-    commas, failures, unread = [], [], []
-    written: list[str] = [str(text) for text in texts.iloc[:2000]]
-    for i in odd:
-        text = _number_text(str(cells[i]), unit)
-        values[i] = math.nan
-        has_comma = _DECIMAL_COMMA.fullmatch(text) is not None
-        text = text.replace(",", ".") if has_comma else text
-        if i < len(written):
-            written[i] = text
-        if _NUMBER.fullmatch(text) and abs(float(text)) < LARGEST:
-            values[i] = float(text)
-            commas += [i] if has_comma else []
-        elif str(cells[i]).casefold() in NO_READING:
-            failures.append(i)
-        else:
-            unread.append(i)
-    if unread:
-        message = say_counted(
-            len(unread),
-            '{column}: the cell "{text}" is no number in {unit} and is not used; write the number alone',
-            '{column}: {n} cells such as "{text}" are no number in {unit} and are not used; write the numbers alone',
-            column=column,
-            text=str(cells[unread[0]])[:40],
-            unit=unit,
-        )
-        findings.append(Finding("caution", "number-not-read", message, file, int(rows[unread[0]])))
-    if commas:
-        message = say_counted(
-            len(commas),
-            "{column}: a decimal comma is read as a point",
-            "{column}: decimal commas are read as points in {n} rows",
-            column=column,
-        )
-        findings.append(Finding("note", "decimal-comma", message, file, int(rows[commas[0]])))
-    step = _written_step(values[: len(written)], written)
-    failures = sorted([*failures, *np.flatnonzero(_is_failure(values, column, unit))])
-    if failures:
+    if cells.dtype == np.float64:
+        values = cells.copy()
+        digits, sample = list(written), values[: len(written)]
+        failures = np.zeros(len(values), dtype=bool)
+        large = np.abs(values) >= LARGEST
+        values[large] = math.nan
+        _say_unread(large, [f"{value:g}" for value in cells[large][:1]], rows, file, column, unit, findings)
+    else:
+        codes, texts = pd.factorize(cells)
+        read = [_read(str(text), unit, mark) for text in texts]
+        values = np.array([entry.value for entry in read] or [math.nan], dtype=float)[codes]
+        how = np.array([entry.how for entry in read] or [PLAIN], dtype=object)[codes]
+        digits, sample = [read[code].digits for code in codes[:MOST_WRITTEN]], values[:MOST_WRITTEN]
+        failures = how == NO_VALUE
+        unread = how == UNREAD
+        _say_unread(unread, cells[unread][:1], rows, file, column, unit, findings)
+        for kind, code, one, many in _REPAIRS:
+            chosen = how == kind
+            if chosen.any():
+                first = int(np.flatnonzero(chosen)[0])
+                message = say_counted(
+                    int(chosen.sum()),
+                    one,
+                    many,
+                    column=column,
+                    text=str(cells[first])[:40],
+                    number=f"{values[first]:g}",
+                    unit=unit,
+                )
+                findings.append(Finding("note", code, message, file, int(rows[first])))
+    step = _written_step(sample, digits)
+    failures |= _is_failure(values, column, unit)
+    if failures.any():
         values[failures] = math.nan
+        first = int(np.flatnonzero(failures)[0])
         message = say_counted(
-            len(failures),
+            int(failures.sum()),
             "{column}: {text} is the failure mark of a sensor and is not used; look after the sensor and its cable",
             "{column}: {n} rows hold a failure mark of a sensor such as {text} and are not used; look after the sensor "
             "and its cable",
             column=column,
-            text=str(cells[failures[0]]),
+            text=str(cells[first])[:40],
         )
-        findings.append(Finding("caution", "sensor-failure", message, file, int(rows[failures[0]])))
+        findings.append(Finding("caution", "sensor-failure", message, file, int(rows[first])))
     return Column(values, step, tuple(findings))
 
 
-def _number_text(cell: str, unit: str) -> str:
-    """Return a cell with a plain minus sign, and without its unit if that is the unit of the column."""
-    text = cell.replace("\u2212", "-").replace("\u2013", "-").replace("\u00a0", "")
-    match = _WITH_UNIT.fullmatch(text)
-    if match is None or _NUMBER.fullmatch(text):
-        return text
-    return match["number"] if _is_same(match["unit"], unit) else text
+#: Each repair of a number: how it was read, its code, and the sentence for one row and for many.
+_REPAIRS = (
+    (
+        COMMA,
+        "decimal-comma",
+        "{column}: a decimal comma is read as a point",
+        "{column}: decimal commas are read as points in {n} rows",
+    ),
+    (
+        GROUPED,
+        "thousands-mark",
+        '{column}: "{text}" is read as {number}; the mark in it groups thousands',
+        '{column}: {n} numbers with thousands marks, such as "{text}", are read without them, {number}',
+    ),
+    (
+        WORD,
+        "number-word",
+        '{column}: "{text}" is read as {number}',
+        '{column}: {n} numbers written as words, such as "{text}", are read as numbers, {number}',
+    ),
+    (
+        OTHER_UNIT,
+        "cell-unit",
+        '{column}: "{text}" names a unit of its own and is read as {number} {unit}',
+        '{column}: {n} cells name a unit of their own, such as "{text}", and are read so, {number} {unit}',
+    ),
+)
+
+
+def _say_unread(
+    chosen: npt.NDArray[np.bool_],
+    texts: Any,
+    rows: npt.NDArray[np.int64],
+    file: str,
+    column: str,
+    unit: str,
+    findings: list[Finding],
+) -> None:
+    if not chosen.any():
+        return
+    message = say_counted(
+        int(chosen.sum()),
+        '{column}: the cell "{text}" is no number in {unit} and is not used; write the number alone',
+        '{column}: {n} cells such as "{text}" are no number in {unit} and are not used; write the numbers alone',
+        column=column,
+        text=str(texts[0])[:40],
+        unit=unit,
+    )
+    findings.append(Finding("caution", "number-not-read", message, file, int(rows[chosen][0])))
+
+
+def _read(cell: str, unit: str, mark: decimals.Mark) -> _Read:
+    """Return what a text of a column in this unit means."""
+    if not cell:
+        return _Read(math.nan, "", PLAIN)
+    text = decimals.tidy(cell)
+    if text.casefold() in NO_READING:
+        return _Read(math.nan, "", NO_VALUE)
+    if text.casefold() in NUMBER_WORDS:
+        value = NUMBER_WORDS[text.casefold()]
+        return _Read(value, f"{value:g}", WORD)
+    factor, offset, how = 1.0, 0.0, PLAIN
+    found = decimals.number_of(text, mark)
+    with_unit = _WITH_UNIT.fullmatch(text) if found is None and len(text) < LONGEST_NUMBER else None
+    if with_unit is not None and (converted := _conversion(with_unit["unit"], unit)) is not None:
+        text = with_unit["number"].strip()
+        found = decimals.number_of(text, mark)
+        factor, offset = converted
+        how = PLAIN if converted == (1.0, 0.0) else OTHER_UNIT
+    if found is None or not abs(found[0]) < LARGEST:
+        return _Read(math.nan, "", UNREAD)
+    value, digits = found
+    if how == PLAIN and digits != text:
+        how = COMMA if digits == text.replace(",", ".") else GROUPED
+    return _Read(value * factor + offset, digits, how)
+
+
+def number_texts(cells: npt.NDArray[Any]) -> list[str]:
+    """Return the different numbers among texts, tidy and without units, as they tell of the decimal mark."""
+    texts = []
+    for cell in pd.unique(cells):
+        text = decimals.tidy(str(cell))[:LONGEST_NUMBER]
+        with_unit = _WITH_UNIT.fullmatch(text)
+        texts.append(with_unit["number"].strip() if with_unit else text)
+    return texts
+
+
+def _conversion(unit: str, wanted: str) -> tuple[float, float] | None:
+    """Return (factor, offset) from a unit that a cell names to that of its column; None where they do not fit."""
+    if _is_same(unit, wanted):
+        return 1.0, 0.0
+    try:
+        if _is_temperature(wanted):
+            (factor, offset), (scale, zero) = units.conversion(unit, "degC"), units.conversion(wanted, "degC")
+            return factor / scale, (offset - zero) / scale
+        return units.conversion(unit, wanted)
+    except units.UnitError:
+        return None
+
+
+def _is_temperature(unit: str) -> bool:
+    try:
+        units.conversion(unit, "degC")
+    except units.UnitError:
+        return False
+    return True
 
 
 def _is_same(unit: str, other: str) -> bool:
@@ -169,7 +327,7 @@ def _is_failure(values: Numbers, column: str, unit: str) -> npt.NDArray[np.bool_
     except units.UnitError:
         return np.zeros(len(values), dtype=bool)
     failed = np.isin(values, FAILURE_NUMBERS)
-    for code in (*FAILURE_TEMPERATURES, *((COLD_FAILURE,) if column in COLD_COLUMNS else ())):
+    for code in (*FAILURE_TEMPERATURES, *(COLD_FAILURES if column in COLD_COLUMNS else ())):
         failed |= np.abs(values * factor + offset - code) < (CODE_TOLERANCE if factor != 1 or offset else 1e-6)
     return failed
 

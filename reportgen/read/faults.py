@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+from dataclasses import dataclass
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -42,7 +43,26 @@ _KEY = r"""(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')"""
 _KEY_LINE = re.compile(rf"\s*(?P<key>{_KEY}(?:\s*\.\s*{_KEY})*)\s*=")
 
 
-def fault_lines(error: ValidationError, text: str, file: str, model: type[BaseModel]) -> list[str]:
+@dataclass(frozen=True)
+class SheetFault:
+    """What is wrong with a sheet.
+
+    Attributes
+    ----------
+    code : str
+        Of the first fault, one of `codes.CODES`.
+    text : str
+        One to three lines.
+    line : int or None
+        Where the first fault stands.
+    """
+
+    code: str
+    text: str
+    line: int | None
+
+
+def faults_of(error: ValidationError, text: str, file: str, model: type[BaseModel]) -> SheetFault:
     """Return the faults of a file with this text, a line each, up to three lines.
 
     Parameters
@@ -51,16 +71,17 @@ def fault_lines(error: ValidationError, text: str, file: str, model: type[BaseMo
         What the file is checked against; its fields are the known keys.
     """
     lines = _key_lines(text)
+    found = [_fault(fault, lines, file, model) for fault in error.errors(include_url=False)]
     # A value that fits no type of several is one fault, though each type names its own.
-    faults = list(
-        dict.fromkeys(one_line(_fault(fault, lines, file, model)) for fault in error.errors(include_url=False))
-    )
-    more = len(faults) - MOST_FAULTS
-    return faults if more <= 0 else [*faults[: MOST_FAULTS - 1], f"... and {more + 1} more faults"]
+    shown_faults = list(dict.fromkeys(one_line(fault.text) for fault in found))
+    more = len(shown_faults) - MOST_FAULTS
+    if more > 0:
+        shown_faults = [*shown_faults[: MOST_FAULTS - 1], f"... and {more + 1} more faults"]
+    return SheetFault(found[0].code, "\n".join(shown_faults), found[0].line)
 
 
-def not_toml(fault: str, text: str, file: str) -> str:
-    """Return the error of a text that is no TOML: its line, the fault, and what to do about that line.
+def not_toml(fault: str, text: str, file: str) -> SheetFault:
+    """Return what is wrong with a text that is no TOML: its line, the fault, and what to do about that line.
 
     Parameters
     ----------
@@ -70,13 +91,12 @@ def not_toml(fault: str, text: str, file: str) -> str:
     place = _PLACE.search(fault)
     lines = text.rstrip().split("\n")
     if place is None:
-        return f"{file}: this is not TOML: {one_line(fault)}."
+        return SheetFault("sheet-not-toml", f"{file}: this is not TOML: {one_line(fault)}.", None)
     number = min(int(place["line"] or len(lines)), len(lines))
     where = f", column {place['column']}" if place["column"] else ", end of the file"
     what = one_line(fault.replace(place[0], "").strip())
-    return "\n".join(
-        filter(None, (f"{file}:{number}: this is not TOML: {what}{where}.", _hint(fault, lines[number - 1])))
-    )
+    said = filter(None, (f"{file}:{number}: this is not TOML: {what}{where}.", _hint(fault, lines[number - 1])))
+    return SheetFault("sheet-not-toml", "\n".join(said), number)
 
 
 def _hint(fault: str, line: str) -> str:
@@ -124,7 +144,7 @@ def shown(value: object) -> str:
     return f'"{value}"' if isinstance(value, str) else str(value)
 
 
-def _fault(fault: Any, lines: dict[tuple[str, ...], int], file: str, model: type[BaseModel]) -> str:
+def _fault(fault: Any, lines: dict[tuple[str, ...], int], file: str, model: type[BaseModel]) -> SheetFault:
     """Return one fault as a line: where, what was found, what was expected."""
     # Unions add the names of their members to the place; the keys of the file are what the user knows.
     place = [str(part) for part in fault["loc"]]
@@ -134,17 +154,20 @@ def _fault(fault: Any, lines: dict[tuple[str, ...], int], file: str, model: type
     line = next((lines[tuple(place[:n])] for n in range(len(place), 0, -1) if tuple(place[:n]) in lines), None)
     where = f"{file}:{line}" if line else file
     if fault["type"] == "missing":
-        return f'{where}: the key {dotted} is missing; add for example {place[-1]} = "…"'
+        text = f'{where}: the key {dotted} is missing; add for example {place[-1]} = "…"'
+        return SheetFault("key-missing", text, line)
     if fault["type"] == "extra_forbidden":
         known = nearest(place[-1], _known_keys(place[:-1], model))
-        return f'{where}: the key {dotted} is not known; the nearest known key is "{known}"'
+        text = f'{where}: the key {dotted} is not known; the nearest known key is "{known}"'
+        return SheetFault("key-unknown", text, line)
     message = str(fault["msg"]).removeprefix("Value error, ")
     wanted = SEVERAL_TYPES if fault["loc"][-1:] in UNION_MEMBERS else _wanted(fault, dotted)
     if wanted:
         message = f"found {shown(fault['input'])}, expected {wanted}"
     elif not message.startswith("found"):
         message = f"found {shown(fault['input'])}: {message[0].lower()}{message[1:]}"
-    return f"{where}: {dotted}: {message}" if dotted else f"{where}: {message}"
+    code = "value-of-wrong-type" if fault["type"].endswith("_type") else "value-not-usable"
+    return SheetFault(code, f"{where}: {dotted}: {message}" if dotted else f"{where}: {message}", line)
 
 
 def _wanted(fault: Any, dotted: str) -> str | None:

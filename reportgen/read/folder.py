@@ -5,16 +5,18 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from reportgen.checks import checked
 from reportgen.errors import LogFileError, TrialFileError
 from reportgen.message import say
-from reportgen.read import burning, clock, slips, table
+from reportgen.read import burning, clock, encoding, slips, spreadsheet, table
 from reportgen.read.faults import one_line
 from reportgen.read.gather import events_of, feeds_of, last_reading, looks_of, readings_of
-from reportgen.read.sheet import FILE_NAME, LARGEST_FILE, Sheet, parse_sheet
+from reportgen.read.sheet import FILE_NAME, LARGEST_FILE, FileRule, Sheet, parse_sheet
 from reportgen.read.times import Log, drop_repeated, read_elapsed, read_times, stated_moments
 from reportgen.trial import Event, Finding, InputFile, Trial
 
@@ -22,7 +24,6 @@ from reportgen.trial import Event, Finding, InputFile, Trial
 LARGEST_LOG = 200_000_000
 #: At most so many log files are named in an error (ours).
 MOST_NAMED = 4
-SPREADSHEET_SUFFIXES = (".xlsx", ".xls", ".ods")
 
 
 def read_trial(folder: Path) -> Trial:
@@ -44,15 +45,22 @@ def read_trial(folder: Path) -> Trial:
     names = _log_names(folder, sheet, findings)
     for name in names:
         data = _log_bytes(folder / name)
-        text, decoded = table.decode(data, name)
-        found = table.find_table(text, name, sheet.columns.get(name, {}))
-        inputs.append(InputFile(name, hashlib.sha256(data).hexdigest(), len(found.rows) if found else 0))
-        findings += decoded
-        if found is None:
-            findings.append(_no_header(name, text))
+        rule = sheet.files.get(name, FileRule())
+        text: str | None
+        if _is_spreadsheet(name):
+            text, seen = spreadsheet.read_text(data, name)
+        else:
+            text, seen = encoding.decode(data, name, rule.encoding)
+        findings += seen
+        if text is None:
             continue
-        findings += found.findings
-        logs.append(Log(found))
+        tables = table.find_tables(text, name, sheet.columns.get(name, {}), rule.decimal)
+        inputs.append(InputFile(name, hashlib.sha256(data).hexdigest(), sum(len(found.rows) for found in tables)))
+        if not tables:
+            findings.append(_no_header(name, text))
+        for found in tables:
+            findings += (*found.findings, *slips.everyday_names(found))
+            logs.append(Log(found))
     date, dated = read_times(logs, sheet, zone, findings)
     for log in logs:
         drop_repeated(log, zone, findings)
@@ -100,7 +108,7 @@ def read_trial(folder: Path) -> Trial:
     )
     if names and not _holds_anything(trial):
         raise LogFileError("nothing-read", _nothing_read(names, findings))
-    return trial
+    return checked(trial)
 
 
 def _states_clock(sheet: Sheet) -> bool:
@@ -181,29 +189,19 @@ def _leads_out(path: Path) -> bool:
 
 
 def _log_names(folder: Path, sheet: Sheet, findings: list[Finding]) -> list[str]:
-    here = sorted(path for path in folder.iterdir() if path.is_file() and not path.name.startswith("."))
+    here = sorted(path for path in folder.iterdir() if path.is_file() and not path.name.startswith((".", "~$")))
+    here = [path for path in here if path.suffix.lower() in (*table.LOG_SUFFIXES, *spreadsheet.SUFFIXES)]
     for path in here:
-        if path.suffix.lower() in table.LOG_SUFFIXES and _leads_out(path):
-            findings.append(
-                Finding(
-                    "error",
-                    "link-outside",
-                    say("this is a link to a file outside the folder and is not read; put the file itself there"),
-                    path.name,
-                )
-            )
-    here = [path for path in here if not _leads_out(path)]
-    for path in here:
-        if path.suffix.lower() in SPREADSHEET_SUFFIXES:
-            findings.append(
-                Finding(
-                    "caution",
-                    "spreadsheet",
-                    say("a spreadsheet is not read; open it, choose Save as, then CSV UTF-8, into this folder"),
-                    path.name,
-                )
-            )
-    names = [path.name for path in here if path.suffix.lower() in table.LOG_SUFFIXES]
+        if _leads_out(path):
+            message = say("this is a link to a file outside the folder and is not read; put the file itself there")
+            findings.append(Finding("error", "link-outside", message, path.name))
+    names = [path.name for path in here if not _leads_out(path)]
+    exported = {name: _exported_from(name, names) for name in names if _is_spreadsheet(name)}
+    for name, log in exported.items():
+        if log is not None:
+            message = say("not read, since {log} seems to be saved from it; delete one of the two", log=log)
+            findings.append(Finding("note", "spreadsheet-exported", message, name))
+    names = [name for name in names if exported.get(name) is None]
     for key, section in (("columns", sheet.columns), ("files", sheet.files)):
         for name in section:
             if name not in names:
@@ -216,22 +214,40 @@ def _log_names(folder: Path, sheet: Sheet, findings: list[Finding]) -> list[str]
     return names
 
 
+def _is_spreadsheet(name: str) -> bool:
+    return Path(name).suffix.lower() in spreadsheet.SUFFIXES
+
+
+def _exported_from(name: str, names: list[str]) -> str | None:
+    """Return the log that was probably saved from a spreadsheet: one of its name, or of that and a sheet's."""
+    stem = Path(name).stem.casefold()
+    pattern = re.compile(rf"{re.escape(stem)}(?!\w).*")
+    logs = (log for log in names if not _is_spreadsheet(log))
+    return next((log for log in logs if pattern.fullmatch(Path(log).stem.casefold())), None)
+
+
 def _no_header(name: str, text: str) -> Finding:
     if not text.strip():
         return Finding("caution", "empty-file", say("the file is empty; export it once more"), name)
-    known = ", ".join(("time", "cabinet_temperature [degC]", "gas_volume [L]", "ice", "event"))
-    return Finding(
-        "error",
-        "no-header",
-        say(
-            "no row names a time column and a column of ours, so the file is not used; name the columns "
-            "like {known}, or map them under [columns] in {sheet}",
-            known=known,
+    likely = slips.likely_header(text, name)
+    if likely is not None:
+        row, line = likely
+        message = say(
+            "no row names a time column and a column of ours, so the file is not used; row {row} is most like one; "
+            "check and add under [columns] in {sheet}:  {line}",
+            row=row,
             sheet=FILE_NAME,
-        ),
-        name,
-        1,
+            line=line,
+        )
+        return Finding("error", "no-header", message, name, row)
+    known = ", ".join(("time", "cabinet_temperature [degC]", "gas_volume [L]", "ice", "event"))
+    message = say(
+        "no row names a time column and a column of ours, so the file is not used; name the columns like {known}, or "
+        "map them under [columns] in {sheet}",
+        known=known,
+        sheet=FILE_NAME,
     )
+    return Finding("error", "no-header", message, name, 1)
 
 
 def _first_lit(events: list[Event]) -> float | None:

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from reportgen import vocabulary
-from reportgen.message import say
-from reportgen.read import cells, slips, table
+from reportgen.checks.marks import at_reading, rows_named
+from reportgen.message import say, say_counted
+from reportgen.read import cells, slips
+from reportgen.read.layout import Heading
 from reportgen.read.times import Log, converted
-from reportgen.trial import Event, Feed, Finding, Look, Readings
+from reportgen.trial import BAD, Event, Feed, Finding, Look, Readings
 
 
 def last_reading(logs: list[Log]) -> float | None:
@@ -22,7 +26,7 @@ def last_reading(logs: list[Log]) -> float | None:
             continue
         filled = np.zeros(len(log.at), dtype=bool)
         for heading in log.run_columns:
-            filled |= log.table.cells[heading.index] != ""
+            filled |= cells.filled(log.table.cells[heading.index])
         times = log.at[filled & np.isfinite(log.at)]
         if times.size:
             last = max(last if last is not None else -np.inf, float(times.max()))
@@ -120,12 +124,20 @@ def feeds_of(logs: list[Log], findings: list[Finding]) -> list[Feed]:
     return sorted(feeds, key=lambda feed: feed.at)
 
 
-def _numbers(log: Log, heading: table.Heading, findings: list[Finding], *, quiet: bool = False) -> cells.Column:
+def _numbers(log: Log, heading: Heading, findings: list[Finding], *, quiet: bool = False) -> cells.Column:
     """Return a column's numbers in the unit of the vocabulary."""
     found, column = log.table, vocabulary.COLUMNS[heading.column]
     assert column.unit is not None
     unit, factor, offset = converted(log, heading, column.unit, column.default_unit)
-    numbers = cells.parse_numbers(found.cells[heading.index], found.rows, found.file, column.name, unit)
+    numbers = cells.parse_numbers(
+        found.cells[heading.index],
+        found.rows,
+        found.file,
+        column.name,
+        unit,
+        found.decimal,
+        found.written.get(heading.index, ()),
+    )
     if not quiet:
         findings += numbers.findings
     return cells.Column(numbers.values * factor + offset, numbers.step * abs(factor), ())
@@ -170,23 +182,29 @@ def readings_of(
         step = max((column.step for _, column in columns), default=0.0)
         joined = Readings(at[order], values[order], rows[order], files, file_index[order], step)
         possible = _is_possible(name, joined.values)
-        readings[name], excluded[name] = joined.where(possible), joined.where(~possible)
-        for i in np.flatnonzero(~possible)[:20]:
-            findings.append(
-                Finding(
-                    "caution",
-                    "not-possible",
-                    say(
-                        "{column}: {value} {unit} is not possible; shown but not used; is it a slip, or another unit?",
-                        column=name,
-                        value=float(joined.values[i]),
-                        unit=vocabulary.COLUMNS[name].unit,
-                    ),
-                    files[int(joined.file_index[i])],
-                    int(joined.rows[i]),
-                )
-            )
+        left_out = np.flatnonzero(~possible)
+        readings[name] = joined if possible.all() else joined.where(possible)
+        bad = np.full(len(left_out), BAD, dtype=np.int8)
+        excluded[name] = replace(joined.where(~possible), flag=bad)
+        findings += _not_possible(name, joined, left_out)
     return readings, excluded
+
+
+def _not_possible(name: str, readings: Readings, odd: npt.NDArray[np.int64]) -> list[Finding]:
+    if not len(odd):
+        return []
+    first = int(odd[0])
+    message = say_counted(
+        len(odd),
+        "{column}: {value} {unit} is not possible; shown but not used; is it a slip, or another unit?",
+        "{column}: {n} readings such as {value} {unit} (rows {rows}) are not possible; shown but not used; are they "
+        "slips, or in another unit?",
+        column=name,
+        value=float(readings.values[first]),
+        unit=vocabulary.COLUMNS[name].unit,
+        rows=rows_named(readings, odd),
+    )
+    return [at_reading("caution", "not-possible", message, readings, first)]
 
 
 def _is_possible(column: str, values: Any) -> Any:

@@ -17,10 +17,12 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from reportgen import units, vocabulary
 from reportgen.errors import TrialFileError
 from reportgen.read import clock
-from reportgen.read.faults import LARGEST_SHOWN, fault_lines, nearest, not_toml, shown
+from reportgen.read.faults import LARGEST_SHOWN, SEVERAL_TYPES, faults_of, nearest, not_toml, shown
 from reportgen.read.stamps import YEARS
 
 FILE_NAME = "trial.toml"
+#: The table of `costs` that holds what this trial alone cost; nothing tells what an amount beside it was spent on.
+PER_TRIAL = "per_trial"
 #: A trial sheet is a page or two of text; more than this is no trial sheet [bytes] (ours).
 LARGEST_FILE = 1_000_000
 
@@ -81,6 +83,29 @@ def _rising(table: list[list[float]]) -> list[list[float]]:
     return table
 
 
+def _is_amount(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= LARGEST_SHOWN
+
+
+def _cost(value: object) -> object:
+    """Return an amount or a text, or a table of amounts of this trial alone, which are divided and so not negative."""
+    if isinstance(value, dict):
+        for name, amount in value.items():
+            if not _is_amount(amount) or amount < 0:
+                raise ValueError(f"found {shown(amount)} for {name}, expected a number that is not negative")
+    elif not isinstance(value, str) and not _is_amount(value):
+        raise ValueError(f"found {shown(value)}, expected {SEVERAL_TYPES}")
+    return value
+
+
+def _one_table(costs: dict[str, Any]) -> dict[str, Any]:
+    for name, value in costs.items():
+        if isinstance(value, dict) != (name == PER_TRIAL):
+            wanted = "a table of amounts" if name == PER_TRIAL else f"a number; a table is only [costs.{PER_TRIAL}]"
+            raise ValueError(f"found {shown(value)} for {name}, expected {wanted}")
+    return costs
+
+
 def _inside(value: object) -> str:
     text = _text(value, "a path inside the trial folder")
     path = PurePosixPath(text.replace("\\", "/"))
@@ -137,6 +162,7 @@ class Burner(Section):
     lit: Clock | None = None
     out: Clock | None = None
     description: str = ""
+    flame: str = ""
 
 
 class Gas(Section):
@@ -156,6 +182,7 @@ class Gas(Section):
     dry: bool = False
     methane: Percent | None = None
     methane_method: str = ""
+    seal_water: str = ""
 
 
 class Cabinet(Section):
@@ -164,11 +191,14 @@ class Cabinet(Section):
     appliance: str = ""
     inside_volume: Volume | None = None
     probe_position: str = ""
+    probe_check: str = ""
     resolution: Annotated[units.Stated, _quantity("K", positive=True)] | None = None
     accuracy: Annotated[units.Stated, _accuracy("K")] | None = None
     thermostat: str = ""
     heat_leak: Annotated[units.Stated, _quantity("W/K", positive=True)] | None = None
     indoors: bool | None = None
+    level_checked: bool | None = None
+    food_inside: bool | None = None
 
 
 class Boiler(Section):
@@ -187,6 +217,7 @@ class Water(Section):
     ice_mass: Mass | None = None
     end_point: str = ""
     containers: Annotated[int, Field(ge=1, le=1000)] | None = None
+    container: str = ""
     potable: bool | None = None
     shape: Literal["slab", "cylinder", "sphere"] | None = None
     thickness: Length | None = None
@@ -204,6 +235,8 @@ class Composition(Section):
 class Digester(Section):
     """The digester and what is known of its feedstock."""
 
+    description: str = ""
+    preparation: str = ""
     working_volume: Annotated[units.Stated, _quantity("L", positive=True)] | None = None
     solids_source: Literal["measured", "table"] | None = None
     source: str = ""
@@ -247,6 +280,27 @@ class FileRule(Section):
     time_zone: Annotated[str, BeforeValidator(_zone)] | None = None
 
 
+class StatedPhoto(Section):
+    """A photo of the trial; `people` says that somebody can be recognised on it."""
+
+    file: Annotated[str, BeforeValidator(_inside)]
+    caption: str = ""
+    people: bool = False
+
+
+def _photo(value: object) -> object:
+    """Return a photo that is named by its path alone as one with nothing else said."""
+    return value if isinstance(value, dict) else StatedPhoto(file=_inside(value))
+
+
+class Replication(Section):
+    """What somebody needs who wants to do the same."""
+
+    parts: str = ""
+    skills: str = ""
+    permissions: str = ""
+
+
 class Sheet(Section):
     """All of `trial.toml`."""
 
@@ -258,14 +312,28 @@ class Sheet(Section):
     site: str = ""
     region: str = ""
     operator: str = ""
+    organisation: str = ""
+    contact: str = ""
     signed_by: str = ""
+    amendments: str = ""
     date: Annotated[dt.date, BeforeValidator(_date)] | None = None
     time_zone: Annotated[str, BeforeValidator(_zone)] | None = None
     altitude: Annotated[units.Stated, _quantity("m", low=-500, high=6000)] | None = None
-    photos: list[Annotated[str, BeforeValidator(_inside)]] = []
+    photos: list[Annotated[StatedPhoto, BeforeValidator(_photo)]] = []
     photo_consent: bool = False
+    publish_texts: bool = False
     incidents: str = ""
     licence: str = ""
+    citation: str = ""
+    paid_by: str = ""
+    equipment_from: str = ""
+    conflicts: str = ""
+    purpose: str = ""
+    steps: str = ""
+    deviations: str = ""
+    weather: str = ""
+    baseline: str = ""
+    advice: str = ""
     notes: str = ""
     burner: Burner = Burner()
     gas: Gas = Gas()
@@ -275,7 +343,8 @@ class Sheet(Section):
     digester: Digester = Digester()
     reference: Reference | None = None
     audience: dict[str, Whole | Decimal | str | bool] = {}
-    costs: dict[str, Whole | Decimal | str] = {}
+    costs: Annotated[dict[str, Annotated[Any, BeforeValidator(_cost)]], AfterValidator(_one_table)] = {}
+    replication: Replication = Replication()
     columns: dict[str, Annotated[dict[str, str], AfterValidator(_known_columns)]] = {}
     files: dict[str, FileRule] = {}
 
@@ -305,10 +374,10 @@ def parse_sheet(data: bytes) -> Sheet:
     try:
         content = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise TrialFileError("sheet-not-toml", not_toml(str(error), text, FILE_NAME), file=FILE_NAME) from error
+        fault = not_toml(str(error), text, FILE_NAME)
+        raise TrialFileError(fault.code, fault.text, FILE_NAME, fault.line) from error
     try:
         return Sheet.model_validate(content)
     except ValidationError as error:
-        raise TrialFileError(
-            "sheet-value", "\n".join(fault_lines(error, text, FILE_NAME, Sheet)), file=FILE_NAME
-        ) from error
+        fault = faults_of(error, text, FILE_NAME, Sheet)
+        raise TrialFileError(fault.code, fault.text, FILE_NAME, fault.line) from error

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
@@ -9,8 +11,10 @@ import numpy as np
 from reportgen import vocabulary
 from reportgen.errors import LogFileError
 from reportgen.message import Message, say
-from reportgen.read import table
+from reportgen.read import encoding, layout, table
+from reportgen.read.layout import Heading
 from reportgen.read.sheet import FILE_NAME
+from reportgen.read.table import Table
 from reportgen.read.times import Log
 from reportgen.trial import Finding, Numbers
 
@@ -21,36 +25,109 @@ SMALLEST_LIKELY = 5.0
 SEVERAL_HOURS = 7200.0
 #: At most so many columns that mean nothing are named (ours).
 MOST_NAMED = 12
+#: So much of a header is shown [characters]; so many columns are asked about (ours).
+LONGEST_SHOWN = 60
+MOST_ASKED = 100
+#: A header that nobody knows is looked for in so many rows of at most so many characters (ours).
+LIKELY_WITHIN = 30
+LONGEST_LIKELY = 2000
 #: So much of a file tells whether it is a log [bytes]; an even number, for UTF-16.
 PEEK = 65_536
 #: What the trial sheet is called where an editor, or its owner, gave it another name.
 MISNAMED = (f"{FILE_NAME}.txt", "trial.txt", FILE_NAME)
 
 
+def everyday_names(found: Table) -> list[Finding]:
+    """Return the note that says which columns of a file were read by another name than ours; none where none was."""
+    others = [h for h in found.headings if _is_read_as_written(h) and not vocabulary.is_own_name(_name_in(h.header))]
+    if not others:
+        return []
+    message = say(
+        "read by their everyday names: {columns}",
+        columns=", ".join(f'"{heading.header[:LONGEST_SHOWN]}" as {heading.column}' for heading in others),
+    )
+    return [Finding("note", "column-alias", message, found.file, found.header_row)]
+
+
 def unknown_columns(log: Log) -> list[Finding]:
-    """Return what to say of the columns that mean nothing here: which column each may be, the rest in one note."""
+    """Return what to say of the columns that are not read: which column each may be, the rest in one note."""
     found = log.table
-    taken = {heading.column for heading in found.headings}
-    findings, others = [], []
+    taken = {heading.column: heading for heading in found.headings}
+    findings, others = list[Finding](), list[str]()
     for header in found.unknown:
-        meant = [name for name in vocabulary.columns_meant(header) if name not in taken]
+        meant = vocabulary.columns_meant(header) if len(findings) + len(others) < MOST_ASKED else []
+        column = vocabulary.column_named(*vocabulary.split_header(header))
+        if column in taken and _is_read_as_written(taken[column]):
+            message = say(
+                '"{header}" means {column} too, which is read from the column "{other}"; it is not read',
+                header=header[:LONGEST_SHOWN],
+                column=column,
+                other=taken[column].header[:LONGEST_SHOWN],
+            )
+            findings.append(Finding("caution", "column-set-aside", message, found.file, found.header_row))
+            continue
+        meant = [name for name in meant if name not in taken]
         if not meant:
             others.append(header)
             continue
+        mapped = {heading.column: heading.header for heading in found.headings if not _is_read_as_written(heading)}
         message = say(
-            'is "{header}" {columns}? it is not read; rename it or map it under [columns] in {sheet}',
-            header=header[:60],
+            'is "{header}" {columns}? it is not read; rename it, or add under [columns] in {sheet}:  {line}',
+            header=header[:LONGEST_SHOWN],
             columns=" or ".join(filter(None, (", ".join(meant[:-1]), meant[-1]))),
             sheet=FILE_NAME,
+            line=mapping_line(found.file, {**mapped, meant[0]: header}),
         )
         findings.append(Finding("caution", "column-in-doubt", message, found.file, found.header_row))
     if others:
         message = say(
             "columns that mean nothing here are not used: {columns}",
-            columns=", ".join(header[:60] for header in others[:MOST_NAMED]),
+            columns=", ".join(header[:LONGEST_SHOWN] for header in others[:MOST_NAMED]),
         )
         findings.append(Finding("note", "unknown-column", message, found.file, found.header_row))
     return findings
+
+
+def mapping_line(file: str, mapping: Mapping[str, str]) -> str:
+    """Return the line of `[columns]` that names the columns of a file: our name -> the header's text."""
+    columns = ", ".join(f"{name} = {_quoted(header)}" for name, header in mapping.items())
+    return f"{_quoted(file)} = {{ {columns} }}"
+
+
+def likely_header(text: str, file: str) -> tuple[int, str] | None:
+    """Return the row of a text that is most like a header of ours, and the line of `[columns]` that would read it.
+
+    None where no row is like one.
+    """
+    best: tuple[int, dict[str, str]] = (0, {})
+    for row, line in enumerate(text[:PEEK].split("\n")[:LIKELY_WITHIN], start=1):
+        if len(line) > LONGEST_LIKELY or layout.is_comment(line):
+            continue
+        for delimiter in layout.DELIMITERS:
+            if delimiter in layout.BLANKS:
+                continue
+            mapping: dict[str, str] = {}
+            for cell in layout.split(line, delimiter):
+                one = vocabulary.column_named(*vocabulary.split_header(cell))
+                meant = [one] if one else [name for name in vocabulary.columns_meant(cell) if name not in mapping]
+                mapping.update({meant[0]: cell.strip()} if meant else {})
+            if len(mapping) > max(1, len(best[1])):
+                best = (row, mapping)
+    return (best[0], mapping_line(file, best[1])) if best[1] else None
+
+
+def _is_read_as_written(heading: Heading) -> bool:
+    """Return whether a column is read by what its header says, and not because `[columns]` names it."""
+    return vocabulary.column_named(*vocabulary.split_header(heading.header)) == heading.column
+
+
+def _name_in(header: str) -> str:
+    return vocabulary.split_header(header)[0]
+
+
+def _quoted(text: str) -> str:
+    """Return a text as TOML writes it."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def doubtful_unit(log: Log, column: str, values: Numbers, gas_kind: str | None) -> list[Finding]:
@@ -110,6 +187,6 @@ def _is_log(path: Path) -> bool:
         return False
     try:
         with path.open("rb") as file:
-            return table.has_header(table.decode(file.read(PEEK), path.name)[0])
+            return table.has_header(encoding.decode(file.read(PEEK), path.name)[0])
     except (OSError, LogFileError):
         return False

@@ -13,8 +13,9 @@ from reportgen import units, vocabulary
 from reportgen.errors import LogFileError
 from reportgen.message import Message, say, say_counted
 from reportgen.read import burning, cells, clock, stamps
+from reportgen.read.layout import Heading
 from reportgen.read.sheet import FILE_NAME, Sheet
-from reportgen.read.table import Heading, Table
+from reportgen.read.table import Table
 from reportgen.trial import Finding, Numbers
 
 #: Columns whose rows say nothing about when the run took place.
@@ -215,7 +216,9 @@ def _seconds(log: Log, heading: Heading, default: str, low: float, high: float, 
                 log.table.header_row,
             )
         )
-    numbers = cells.parse_numbers(log.table.cells[heading.index], log.table.rows, log.table.file, heading.column, unit)
+    numbers = cells.parse_numbers(
+        log.table.cells[heading.index], log.table.rows, log.table.file, heading.column, unit, log.table.decimal
+    )
     findings += numbers.findings
     seconds = numbers.values * factor
     wrong = np.isfinite(seconds) & ~((seconds >= low) & (seconds <= high))

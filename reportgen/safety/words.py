@@ -10,7 +10,7 @@ import numpy as np
 
 from reportgen.message import Message, say
 from reportgen.safety.note import SafetyNote
-from reportgen.trial import Event, Readings, Trial, sources_of
+from reportgen.trial import Event, Hazard, Readings, Trial, sources_of
 
 #: At most so many different words are quoted (ours).
 MOST_WORDS = 4
@@ -330,8 +330,16 @@ def _around(text: str, at: int, mark: re.Pattern[str]) -> str:
     return text[first : min((end for end in ends if end >= at), default=len(text))]
 
 
-def word_notes(trial: Trial) -> list[SafetyNote]:
-    """Return a note for each group of words that occurs in what people wrote, quoting the words alone."""
+@dataclass(frozen=True)
+class _Found:
+    """The words of a group in what people wrote, as written, and where they stand."""
+
+    code: str
+    words: tuple[str, ...]
+    places: tuple[str, ...]
+
+
+def _found(trial: Trial) -> list[_Found]:
     sheet = trial.sheet
     stated = {
         "notes": sheet.notes,
@@ -342,8 +350,8 @@ def word_notes(trial: Trial) -> list[SafetyNote]:
         "cabinet.thermostat": sheet.cabinet.thermostat,
     }
     rows = (*trial.events, *trial.notes)
-    notes = []
-    for code, group in WORDS.items():
+    groups = []
+    for code in WORDS:
         in_sheet = {
             key: found
             for key, text in stated.items()
@@ -352,11 +360,34 @@ def word_notes(trial: Trial) -> list[SafetyNote]:
         in_rows = [(row, found) for row in rows if (found := words_found(code, row.text))]
         written = [word for found in (*in_sheet.values(), *(found for _, found in in_rows)) for word in found]
         if written:
-            different = list(dict.fromkeys(word.casefold() for word in written))[:MOST_WORDS]
-            reason = say("the records say {words}", words=", ".join(f"“{word}”" for word in different))
             places = sources_of([f"trial.toml:{key}" for key in in_sheet], event_places(row for row, _ in in_rows))
-            notes.append(SafetyNote(code, group.severity, group.text, reason, places, group.sources))
-    return notes
+            groups.append(_Found(code, tuple(written), places))
+    return groups
+
+
+def word_notes(trial: Trial) -> list[SafetyNote]:
+    """Return a note for each group of words that occurs in what people wrote, quoting the words alone.
+
+    Words in what an edition leaves out call for their note as well, and are not quoted.
+    """
+    reasons = {
+        hazard.code: (say("the records say so, in words left out of this edition"), hazard.places)
+        for hazard in trial.hazards
+    }
+    for found in _found(trial):
+        different = list(dict.fromkeys(word.casefold() for word in found.words))[:MOST_WORDS]
+        quoted = say("the records say {words}", words=", ".join(f"“{word}”" for word in different))
+        reasons[found.code] = (quoted, found.places)
+    return [
+        SafetyNote(code, group.severity, group.text, *reasons[code], group.sources)
+        for code, group in WORDS.items()
+        if code in reasons
+    ]
+
+
+def hazards_of(trial: Trial) -> list[Hazard]:
+    """Return the groups of words that occur in what people wrote, and where, without the words."""
+    return [Hazard(found.code, found.places) for found in _found(trial)]
 
 
 def event_places(events: Iterable[Event]) -> tuple[str, ...]:

@@ -3,27 +3,29 @@
 from __future__ import annotations
 
 import base64
-import datetime as dt
-from collections.abc import Mapping
 
-from reportgen import __version__, checklist, rounding, wording
+from reportgen import __version__, checklist, claims, rounding, wording
 from reportgen.catalogue import GROUPS, KINDS
 from reportgen.charts import Chart, build_charts
-from reportgen.figures import Figure, Results
+from reportgen.figures import Results
 from reportgen.figures.budget import Budget
 from reportgen.figures.reference import Comparison
-from reportgen.message import Message, say
+from reportgen.issue import Issue
+from reportgen.message import say
 from reportgen.safety import SafetyNote, needs_top_warning, safety_notes
 from reportgen.sources import SOURCES
 from reportgen.trial import Finding, Trial
+from reportgen.view import facts
+from reportgen.view.figure_text import bound, figure_view
+from reportgen.view.issued import amendment_view, left_out, photo_views
 from reportgen.view.parts import (
     AdditionView,
     AssumptionView,
     BudgetView,
     CauseView,
     ChartView,
+    ClaimsView,
     ComparisonView,
-    FigureView,
     FileView,
     FindingView,
     GroupView,
@@ -39,24 +41,29 @@ MOST_PARTS = 4
 MOST_LABELS = 4
 
 
-def build_view(trial: Trial, results: Results, issued: dt.date | None = None) -> ReportView:
-    """Return everything the report of a trial shows."""
+def build_view(trial: Trial, results: Results, issue: Issue | None = None) -> ReportView:
+    """Return everything the report of a trial shows; without an issue it bears the id of the trial."""
+    issue = issue or Issue(trial.sheet.id or trial.folder)
     notes = safety_notes(trial, results)
     top = [note for note in notes if note.severity == "stop"] if needs_top_warning(notes) else []
     items = checklist.completeness(trial)
-    missing = [item for item in items if not item.recorded]
-    figures = {key: _figure(key, figure) for key, figure in results.figures.items()}
+    core, further = ([item for item in items if item.is_further == more] for more in (False, True))
+    figures = {key: figure_view(key, figure) for key, figure in results.figures.items()}
     sheet = trial.sheet
     return ReportView(
         title=sheet.title,
-        report_id=sheet.id or trial.folder,
-        facts=tuple(_facts(trial)),
+        report_id=issue.id,
+        facts=facts.facts(trial, issue.id),
+        setup=facts.setup(trial),
+        steps=facts.steps(trial),
+        means=facts.means(trial),
+        replication=facts.replication(trial),
         outcome=_outcome(trial),
         top_warnings=tuple(map(_safety, top)),
         headline=tuple(map(str, wording.headline(trial, results))),
-        not_shown=tuple(map(str, wording.not_shown(trial, results))),
+        claims=claims_view(trial, results),
         additions=tuple(map(_addition, checklist.additions(trial, results))),
-        key_figures=tuple(_figure(key, results[key], short=True) for key in wording.KEY_FIGURES),
+        key_figures=tuple(figure_view(key, results[key], short=True) for key in wording.KEY_FIGURES),
         charts=tuple(map(_chart, build_charts(trial, results))),
         how_to_read=tuple((str(term), str(meaning)) for term, meaning in wording.HOW_TO_READ),
         groups=tuple(
@@ -73,14 +80,19 @@ def build_view(trial: Trial, results: Results, issued: dt.date | None = None) ->
         findings=tuple(map(_finding, results.findings)),
         completeness=str(
             say(
-                "{present} of {all} items that a reader of a report looks for are recorded.",
-                present=len(items) - len(missing),
-                all=len(items),
+                "{present} of {all} items that a report must have are recorded, and {more} of {further} that make it "
+                "fuller.",
+                present=sum(item.recorded for item in core),
+                all=len(core),
+                more=sum(item.recorded for item in further),
+                further=len(further),
             )
         ),
-        not_recorded=tuple(str(item.label) for item in missing),
+        not_recorded=_missing(core),
+        not_recorded_further=_missing(further),
         method=tuple(map(str, wording.method(trial, results))),
-        noted=tuple(_noted(trial)),
+        noted=facts.noted(trial),
+        advice=sheet.advice.strip(),
         notes=sheet.notes.strip(),
         safety=tuple(map(_safety, notes)),
         sources=tuple(
@@ -91,76 +103,30 @@ def build_view(trial: Trial, results: Results, issued: dt.date | None = None) ->
         ),
         files=tuple(FileView(source.file, source.rows, source.sha256) for source in trial.inputs),
         licence=sheet.licence,
+        citation=sheet.citation,
+        contact=sheet.contact,
+        amendments=sheet.amendments,
         signed_by=sheet.signed_by,
         version=__version__,
-        issued=issued.isoformat() if issued else "",
+        issued=issue.issued.isoformat() if issue.issued else "",
+        photos=photo_views(trial),
+        left_out=left_out(trial),
+        amendment=amendment_view(issue.amendment),
     )
 
 
-def _facts(trial: Trial) -> list[tuple[str, str]]:
-    sheet = trial.sheet
-    facts: list[tuple[Message, str]] = [
-        (say("Report"), sheet.id or trial.folder),
-        (say("Site"), sheet.site),
-        (say("Region"), sheet.region),
-        (say("Date"), _when(trial)),
-        (say("Outcome"), str(wording.OUTCOMES[sheet.outcome]) if sheet.outcome else ""),
-        (say("Operator"), sheet.operator),
-        (say("Series"), sheet.series),
-        (say("Appliance"), sheet.cabinet.appliance),
-        (say("Burner"), sheet.burner.description),
-        (say("Thermometer in the cabinet"), sheet.cabinet.probe_position),
-        (say("Containers of water"), str(sheet.water.containers or "")),
-        (say("How solid was judged"), sheet.water.end_point),
-        (say("People"), "; ".join(_named(sheet.audience))),
-        (say("Costs"), _costs(trial)),
-    ]
-    return [(str(label), value) for label, value in facts if value]
+def _missing(items: list[checklist.Item]) -> tuple[str, ...]:
+    return tuple(str(item.label) for item in items if not item.recorded)
 
 
-def _named(amounts: Mapping[str, int | float | str | bool]) -> list[str]:
-    """Return free names with their amounts: ``fish sellers 6``."""
-    said: dict[bool, Message] = {True: say("yes"), False: say("no")}
-    return [
-        str(
-            say(
-                "{name} {amount}",
-                name=name.replace("_", " "),
-                amount=said[amount] if isinstance(amount, bool) else f"{amount}",
-            )
-        )
-        for name, amount in amounts.items()
-    ]
-
-
-def _costs(trial: Trial) -> str:
-    costs = dict(trial.sheet.costs)
-    currency = f"{costs.pop('currency', '')}".strip()
-    named = "; ".join(_named(costs))
-    return str(say("{costs} (in {currency})", costs=named, currency=currency)) if currency and named else named
-
-
-def _noted(trial: Trial) -> list[tuple[str, str]]:
-    """Return what the operator wrote of the course of the trial, with its labels."""
-    sheet = trial.sheet
-    noted = [(say("Reason given"), sheet.reason), (say("Incidents"), sheet.incidents or say("none recorded"))]
-    return [(str(label), str(text)) for label, text in noted if text]
-
-
-def _when(trial: Trial) -> str:
-    """Return date and times of the run; only the date where the logs count from the lighting."""
-    if trial.lit_at is None:
-        return ""
-    day = dt.datetime.fromtimestamp(trial.lit_at, trial.zone).strftime("%Y-%m-%d") if trial.dated else ""
-    lit = str(wording.clock(trial, trial.lit_at))
-    if not lit:
-        counted = say("times count from lighting")
-        return str(say("{day} ({counted})", day=day, counted=counted) if day else counted)
-    zone = trial.sheet.time_zone or say("time zone not stated")
-    times = say("burner lit {lit}", lit=lit)
-    if trial.out_at is not None:
-        times = say("burner lit {lit}, out {out}", lit=lit, out=wording.clock(trial, trial.out_at))
-    return str(say("{day}{times} ({zone})", day=f"{day}, " if day else "", times=times, zone=zone))
+def claims_view(trial: Trial, results: Results) -> tuple[ClaimsView, ...]:
+    """Return the claims of a trial by their grade, the strongest first; a grade without a claim is left out."""
+    found = claims.claims(trial, results)
+    return tuple(
+        ClaimsView(grade, str(wording.GRADES[grade]), told)
+        for grade in claims.GRADES
+        if (told := tuple((str(claim.sentence), str(claim.reason)) for claim in found if claim.grade == grade))
+    )
 
 
 def _outcome(trial: Trial) -> str:
@@ -171,61 +137,14 @@ def _outcome(trial: Trial) -> str:
     return str(say("This trial was aborted; the reason is not recorded."))
 
 
-def _figure(key: str, figure: Figure, *, short: bool = False) -> FigureView:
-    """Return a figure as text: for the table with the digits of its uncertainty, or short for a glance."""
-    kind = KINDS[key]
-    unit = wording.unit(kind.unit)
-    if not figure.is_given:
-        return FigureView(
-            label=kind.label,
-            unit=unit,
-            basis=figure.basis,
-            basis_word=str(wording.BASIS[figure.basis]),
-            reason=str(checklist.first_cause(figure)),
-            bound=_bound(figure, unit),
-        )
-    assert figure.interval is not None
-    spread = figure.standard_uncertainty
-    if short:
-        value, low, high = rounding.about(figure.value, *figure.interval)
-    else:
-        value = rounding.with_uncertainty(figure.value, spread)
-        low, high = rounding.interval(*figure.interval, spread)
-    difference = wording.DIFFERENCE_UNITS.get(kind.unit, unit)
-    return FigureView(
-        label=kind.label,
-        unit=unit,
-        basis=figure.basis,
-        basis_word=str(wording.BASIS[figure.basis]),
-        value=value,
-        uncertainty=f"{rounding.with_uncertainty(spread, spread)} {difference}".strip() if spread > 0 else "",
-        interval=str(say("{low} to {high}", low=low, high=high)),
-        interval_remark=str(wording.INTERVAL_REMARKS[figure.interval_kind]),
-        method=str(wording.plain_method(figure)),
-        working=str(figure.working) if figure.working else "",
-        inputs=figure.inputs,
-    )
-
-
-def _bound(figure: Figure, unit: str) -> str:
-    def amount(value: float) -> str:
-        return rounding.duration(value) if unit == "h" else f"{rounding.plain(value, 3)} {unit}".strip()
-
-    if figure.at_least is not None:
-        return str(say("more than {amount}", amount=amount(figure.at_least)))
-    if figure.at_most is not None:
-        return str(say("at most {amount}", amount=amount(figure.at_most)))
-    return ""
-
-
 def _causes(results: Results) -> list[CauseView]:
     """Return each reason once with all figures that are not given for it, in the order of the catalogue."""
     causes: dict[str, list[tuple[str, str]]] = {}
     for key, figure in results.figures.items():
         if figure.is_given or KINDS[key].is_extra:
             continue
-        bound = _bound(figure, wording.unit(KINDS[key].unit))
-        label = say("{label} ({bound})", label=KINDS[key].label, bound=bound) if bound else KINDS[key].label
+        side = bound(figure, wording.unit(KINDS[key].unit))
+        label = say("{label} ({side})", label=KINDS[key].label, side=side) if side else KINDS[key].label
         reason = str(checklist.first_cause(figure))
         # Some reasons add in brackets where to record what is missing.
         causes.setdefault(reason.partition(" (")[0], []).append((reason, str(label)))

@@ -44,6 +44,15 @@ class CauseView:
 
 
 @dataclass(frozen=True)
+class ClaimsView:
+    """The claims of one grade: each a sentence and why it stands there."""
+
+    grade: str
+    title: str
+    told: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
 class AdditionView:
     """A line or column to write down next time, and what for."""
 
@@ -114,6 +123,42 @@ class SafetyView:
 
 
 @dataclass(frozen=True)
+class PhotoView:
+    """A photo with its words, as a data address and as a file beside a Markdown report; sizes in px."""
+
+    caption: str
+    alt: str
+    data_address: str
+    file_name: str
+    jpeg: bytes
+    width: int
+    height: int
+
+
+@dataclass(frozen=True)
+class MovedView:
+    """A figure that an amendment moved, as text."""
+
+    label: str
+    before: str
+    now: str
+
+
+@dataclass(frozen=True)
+class AmendmentView:
+    """Which report is replaced and why, what moved, and what that report itself replaced, the latest first.
+
+    `at_hand` is False where nobody has the earlier figures.
+    """
+
+    sentence: str
+    reason: str
+    at_hand: bool
+    moved: tuple[MovedView, ...]
+    earlier: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
 class FileView:
     """A file the report was made from."""
 
@@ -129,10 +174,14 @@ class ReportView:
     title: str
     report_id: str
     facts: tuple[tuple[str, str], ...]
+    setup: tuple[tuple[str, str], ...]
+    steps: tuple[str, ...]
+    means: tuple[tuple[str, str], ...]
+    replication: tuple[tuple[str, str], ...]
     outcome: str
     top_warnings: tuple[SafetyView, ...]
     headline: tuple[str, ...]
-    not_shown: tuple[str, ...]
+    claims: tuple[ClaimsView, ...]
     additions: tuple[AdditionView, ...]
     key_figures: tuple[FigureView, ...]
     charts: tuple[ChartView, ...]
@@ -147,13 +196,21 @@ class ReportView:
     findings: tuple[FindingView, ...]
     completeness: str
     not_recorded: tuple[str, ...]
+    not_recorded_further: tuple[str, ...]
     method: tuple[str, ...]
     noted: tuple[tuple[str, str], ...]
     notes: str
+    advice: str
     safety: tuple[SafetyView, ...]
     sources: tuple[tuple[str, str], ...]
     files: tuple[FileView, ...]
     licence: str
+    citation: str
+    contact: str
+    amendments: str
     signed_by: str
     version: str
     issued: str
+    photos: tuple[PhotoView, ...] = ()
+    left_out: tuple[str, ...] = ()
+    amendment: AmendmentView | None = None

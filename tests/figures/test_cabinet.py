@@ -58,8 +58,8 @@ def test_start_twenty_minutes_late_is_not_given(tmp_path: Path) -> None:
 
 
 def test_lowest_is_a_median_of_three(tmp_path: Path) -> None:
-    # The spike at -12 is one reading; the middle of (-4, -5, -4.5) is -4.5.
-    found = of(tmp_path, {0: 20, 0.5: 8, 1: -2, 1.25: -12, 1.5: -3, 2: -4, 2.5: -5, 3: -4.5})
+    # The spike at -5.8 is one reading; the middle of (-4, -5, -4.5) is -4.5.
+    found = of(tmp_path, {0: 20, 0.5: 8, 1: -2, 1.25: -5.8, 1.5: -3, 2: -4, 2.5: -5, 3: -4.5})
     assert found["temperature_lowest"].value == pytest.approx(-4.5)
     assert found["temperature_lowest"].standard_uncertainty == pytest.approx(math.hypot(READING, OFFSET))
 

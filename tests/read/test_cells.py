@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reportgen.read.cells import COLD_COLUMNS, NO_READING, Column, parse_numbers
+from reportgen.read.decimals import Mark
 
 
 def numbers(*cells: str, column: str = "ambient_temperature", unit: str = "degC") -> Column:
@@ -66,13 +67,9 @@ def test_a_cell_may_repeat_the_unit_of_its_column(cell: str, unit: str) -> None:
 @pytest.mark.parametrize(
     ("cell", "unit"),
     [
-        ("80 F", "degC"),
-        ("500 ml", "L"),
-        ("0.6 m3", "L"),
         ("24.5 buckets", "degC"),
         ("many", "L"),
         ("<5", "L"),
-        ("1 000", "L"),
         ("1.2.3", "L"),
         ("0x10", "L"),
         ("1_000", "L"),
@@ -205,3 +202,55 @@ def test_no_text_breaks_a_column(cells: list[str], unit: str) -> None:
     assert not np.isinf(read.values).any()
     lost = [cell for cell, value in zip(cells, read.values, strict=True) if cell and np.isnan(value)]
     assert bool(lost) == bool({"number-not-read", "sensor-failure"} & {finding.code for finding in read.findings})
+
+
+@pytest.mark.parametrize(
+    ("cell", "unit", "value"),
+    [
+        ("80.6 F", "degC", 27.0),
+        ("500 ml", "L", 0.5),
+        ("0.6 m3", "L", 600.0),
+        ("27 °C", "degF", 80.6),
+        ("1.5 psi", "psi", 1.5),
+    ],
+)
+def test_a_cell_with_a_unit_of_its_own_is_converted(cell: str, unit: str, value: float) -> None:
+    read = numbers("1", cell, column="gas_volume", unit=unit)
+    assert read.values[1] == pytest.approx(value)
+    assert seen(read) == ([("note", "cell-unit", 3)] if cell.split()[1] != unit else [])
+
+
+@pytest.mark.parametrize(
+    ("mark", "cell", "value", "code"),
+    [
+        ("point", "1,234", 1234.0, "thousands-mark"),
+        ("point", "1,234,567.5", 1234567.5, "thousands-mark"),
+        ("point", "1 234.5", 1234.5, "thousands-mark"),
+        ("point", "1\u202f234", 1234.0, "thousands-mark"),
+        ("point", "1'234.5", 1234.5, "thousands-mark"),
+        ("point", "21,5", 21.5, "decimal-comma"),
+        ("point", "1,2345", 1.2345, "decimal-comma"),
+        ("point", "1.234", 1.234, None),
+        ("comma", "1.234", 1234.0, "thousands-mark"),
+        ("comma", "1.234,5", 1234.5, "thousands-mark"),
+        ("comma", "100,000", 100.0, "decimal-comma"),
+        ("comma", "21.5", 21.5, None),
+        ("comma", "\u22125,5", -5.5, "decimal-comma"),
+        ("point", "\uff11\uff12.5", 12.5, None),
+        ("point", "seven", 7.0, "number-word"),
+        ("point", "Zero", 0.0, "number-word"),
+    ],
+)
+def test_marks_and_words_of_numbers(mark: Mark, cell: str, value: float, code: str | None) -> None:
+    cells = np.array([cell], dtype=object)
+    read = parse_numbers(cells, np.array([2]), "log.csv", "gas_volume", "L", mark)
+    assert read.values[0] == value
+    assert [finding.code for finding in read.findings] == ([code] if code else [])
+
+
+@pytest.mark.parametrize("cell", ["12,34,56", "1,2.3", "1.234.56", "1,,2", "1 23", "1234,567,890"])
+def test_marks_that_fit_no_number_are_not_guessed(cell: str) -> None:
+    for mark in ("point", "comma"):
+        read = parse_numbers(np.array([cell], dtype=object), np.array([2]), "log.csv", "gas_volume", "L", mark)
+        assert np.isnan(read.values[0])
+        assert [finding.code for finding in read.findings] == ["number-not-read"]

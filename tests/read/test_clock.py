@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from reportgen.errors import LogFileError
 from reportgen.read.clock import NO_DATE, Moments, parse_moments, parse_stated, to_utc
-from reportgen.read.stamps import YEARS, parse_clock, parse_stamp
+from reportgen.read.stamps import YEARS, Style, parse_clock, parse_stamp
 
 UTC = ZoneInfo("UTC")
 BERLIN = ZoneInfo("Europe/Berlin")
@@ -406,7 +406,7 @@ def test_the_fast_way_and_the_slow_way_agree(minutes: list[int]) -> None:
 def test_a_stamp_says_how_its_date_was_written() -> None:
     stamp = parse_stamp("3/4/26 9:05 pm")
     assert stamp is not None
-    assert (stamp.date_text, stamp.has_half, stamp.short_year) == ("03/04/26", True, True)
+    assert (stamp.date_text, stamp.has_half, stamp.style) == ("03/04/26", True, Style.SHORT_SLASHES)
     assert stamp.date("day first") == dt.date(2026, 4, 3)
     assert parse_stamp("noon") is None
     assert YEARS[0] == 1970

@@ -428,9 +428,64 @@ def test_a_column_of_a_misspelt_name_is_asked_about_and_not_read() -> None:
         ("note", "unknown-column", "log.csv", 1),
     ]
     assert str(trial.findings[0].message) == (
-        'is "Gas volum [L]" gas_volume? it is not read; rename it or map it under [columns] in trial.toml'
+        'is "Gas volum [L]" gas_volume? it is not read; rename it, or add under [columns] in trial.toml:  '
+        '"log.csv" = { gas_volume = "Gas volum [L]" }'
     )
     assert str(trial.findings[2].message) == "columns that mean nothing here are not used: humidity"
+
+
+def test_a_column_read_by_an_everyday_name_is_noted_once_a_file() -> None:
+    trial = trial_of(DATE, log="Date/time;Fridge temp, °C;Room temp. [F];Ice state\n2026-03-14 09:00;24,5;77;liquid\n")
+    assert values(trial, "cabinet_temperature") == [24.5]
+    assert values(trial, "ambient_temperature") == [25.0]
+    aliases = [finding for finding in trial.findings if finding.code == "column-alias"]
+    assert [(f.level, f.file, f.row) for f in aliases] == [("note", "log.csv", 1)]
+    assert str(aliases[0].message) == (
+        'read by their everyday names: "Date/time" as time, "Fridge temp, °C" as cabinet_temperature, '
+        '"Room temp. [F]" as ambient_temperature, "Ice state" as ice'
+    )
+
+
+@pytest.mark.parametrize("header", ["cabinet_temperature [degC],fridge temp", "fridge temp,cabinet_temperature [degC]"])
+def test_the_name_of_a_column_wins_over_an_everyday_name_and_the_other_is_said(header: str) -> None:
+    read = {"cabinet_temperature [degC]": "20", "fridge temp": "30"}
+    trial = trial_of(DATE, log=f"time,{header}\n09:00,{','.join(read[name] for name in header.split(','))}\n")
+    assert values(trial, "cabinet_temperature") == [20.0]
+    assert seen(trial) == [("caution", "column-set-aside", "log.csv", 1)]
+    assert str(trial.findings[0].message) == (
+        '"fridge temp" means cabinet_temperature too, which is read from the column "cabinet_temperature [degC]"; it is '
+        "not read"
+    )
+
+
+def test_two_everyday_names_of_one_column_are_an_error() -> None:
+    with pytest.raises(LogFileError, match="two columns are named cabinet_temperature") as caught:
+        trial_of(DATE, log="time,fridge temp,freezer temp\n09:00,20,21\n")
+    assert caught.value.code == "column-twice"
+
+
+def test_the_line_that_is_offered_for_a_column_in_doubt_reads_it(tmp_path: Path) -> None:
+    log = 'time,"Kanal ""A"" [F]",cabinet temprature\n09:00,77,68\n'
+    mapping = '[columns]\n"log 1.csv" = { ambient_temperature = \'Kanal "A" [F]\' }\n'
+    doubt = trial_of(DATE + mapping, {"log 1.csv": log}).findings[0]
+    assert doubt.code == "column-in-doubt"
+    line = str(doubt.message).partition(":  ")[2]
+    assert line == (
+        '"log 1.csv" = { ambient_temperature = "Kanal \\"A\\" [F]", cabinet_temperature = "cabinet temprature" }'
+    )
+    trial = trial_of(f"{DATE}[columns]\n{line}\n", {"log 1.csv": log})
+    assert values(trial, "ambient_temperature") == [25.0]
+    assert values(trial, "cabinet_temperature") == [68.0]
+    assert "column-in-doubt" not in codes(trial)
+
+
+def test_a_header_that_is_nearly_one_is_named_with_the_line_that_would_read_it() -> None:
+    log = "Station 4\n\nTme;Temp (°C);Humidity\n09:00;24,5;80\n"
+    finding = next(f for f in trial_of(RUN, log=log, other="time,ice\n09:10,liquid\n").findings if f.file == "log.csv")
+    assert (finding.code, finding.row) == ("no-header", 3)
+    line = '"log.csv" = { time = "Tme", cabinet_temperature = "Temp (°C)" }'
+    assert str(finding.message).endswith(f"check and add under [columns] in trial.toml:  {line}")
+    assert values(trial_of(f"{RUN}[columns]\n{line}\n", log=log), "cabinet_temperature") == [24.5]
 
 
 def test_a_name_cut_short_may_be_any_of_several_columns() -> None:
@@ -560,8 +615,8 @@ def test_a_reading_that_is_not_possible_is_kept_aside() -> None:
         ("log.csv", b"\n \n", ("caution", "empty-file", "log.csv", None)),
         ("log.txt", b"09:05,24.5\n", ("error", "no-header", "log.txt", 1)),
         ("log.dat", b"time,temperature\n09:05,24.5\n", ("error", "no-header", "log.dat", 1)),
-        ("log.xlsx", b"PK\x03\x04", ("caution", "spreadsheet", "log.xlsx", None)),
-        ("Log.ODS", b"PK\x03\x04", ("caution", "spreadsheet", "Log.ODS", None)),
+        ("log.xls", b"PK\x03\x04", ("caution", "spreadsheet", "log.xls", None)),
+        ("Log.ODS", b"PK\x03\x04", ("error", "spreadsheet-not-read", "Log.ODS", None)),
     ],
 )
 def test_a_file_that_cannot_be_used_is_said(name: str, data: bytes, finding: tuple[str, str, str, int | None]) -> None:

@@ -1,0 +1,392 @@
+"""The one list of the codes of findings and errors: how much it matters, what it means, what a person can do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Code:
+    """A kind of finding or error.
+
+    Attributes
+    ----------
+    level : str
+        ``note``, ``caution`` or ``error``; joined by " or " where it depends.
+    meaning : str
+        What was seen, and what the program does.
+    action : str
+        What a person can do.
+    """
+
+    level: str
+    meaning: str
+    action: str
+
+    @property
+    def levels(self) -> tuple[str, ...]:
+        """The levels that it may have."""
+        return tuple(self.level.split(" or "))
+
+
+#: By code, in the order in which a trial meets them.
+CODES = {
+    # The folder and its files
+    "no-such-folder": Code("error", "The path is no folder.", "Give the folder that holds trial.toml."),
+    "no-trial": Code("error", "No folder below this one is a trial.", "Put a trial.toml in each trial folder."),
+    "no-trial-sheet": Code(
+        "error", "The folder holds no trial.toml.", 'Put one in it; one line is enough: title = "…"'
+    ),
+    "file-not-readable": Code(
+        "error", "The file cannot be opened.", "Check that it is a file and that you may read it."
+    ),
+    "link-outside": Code(
+        "error", "A link leads out of the trial folder; it is not followed.", "Put the file itself in the folder."
+    ),
+    "file-named-missing": Code(
+        "error", "trial.toml names a log that is not in the folder.", "Correct the name, or add the file."
+    ),
+    "log-too-large": Code(
+        "error", "The log is larger than any log of a trial.", "Cut it down to the days of the trial."
+    ),
+    "nothing-read": Code(
+        "error", "There are logs, and nothing in them can be used.", "Mend what is named as the first reason."
+    ),
+    "output-not-written": Code(
+        "error", "The report cannot be written there.", "Choose another folder with --out, or free the disk."
+    ),
+    "templates-missing": Code("error", "The installed package lacks its templates.", "Install reportgen once more."),
+    "other-edition-there": Code(
+        "error",
+        "A report with names stands where an anonymous one should go, or the other way round.",
+        "Give another folder with --out.",
+    ),
+    "amends-another-report": Code(
+        "error", "The results file at hand is not that of the report to be replaced.", "Give its id, or --amends-from."
+    ),
+    "amends-not-read": Code(
+        "error", "The results file of the report to be replaced cannot be read.", "Name it with --amends-from."
+    ),
+    "no-browser": Code(
+        "error", "No browser that prints is installed.", "Install one, name it in REPORTGEN_BROWSER, or print the page."
+    ),
+    "pdf-not-printed": Code(
+        "error", "The browser printed nothing whole.", "Try again, or open report.html and print it."
+    ),
+    "empty-file": Code("caution", "A log is empty and gives nothing.", "Export it once more, or delete it."),
+    "no-header": Code(
+        "error",
+        "No row of the file names a time column and a known column; the file is not used.",
+        "Name its columns as in the table of columns, or map them under [columns].",
+    ),
+    "spreadsheet": Code(
+        "caution",
+        "A spreadsheet file is not read.",
+        "Save it as CSV UTF-8 into the folder, or install the extra that reads it.",
+    ),
+    "spreadsheet-not-read": Code(
+        "error", "A spreadsheet file is damaged, protected or too large.", "Save its sheet as CSV UTF-8."
+    ),
+    "spreadsheet-exported": Code(
+        "note", "A spreadsheet is passed over for the log of the same name.", "Delete one of the two."
+    ),
+    "other-sheets": Code(
+        "note", "Only the first sheet of a spreadsheet is read.", "Save the others as CSV UTF-8 if they hold readings."
+    ),
+    "formula-without-value": Code(
+        "caution", "Formulas have no stored value and are blanks here.", "Open the file and save it once more."
+    ),
+    # Photos
+    "photo-missing": Code(
+        "caution", "A photo that trial.toml names is not there.", "Correct the name, or add the file."
+    ),
+    "photo-not-read": Code(
+        "caution", "A photo is no whole JPEG, PNG or WebP picture; left out.", "Save it anew as JPEG."
+    ),
+    "photo-too-large": Code("caution", "A photo has too many bytes or pixels; left out.", "Save it smaller."),
+    "photo-without-consent": Code(
+        "caution",
+        "A photo shows people and no consent is recorded.",
+        "Ask them, then write photo_consent = true.",
+    ),
+    "too-many-photos": Code("note", "More photos are named than a report shows.", "Name the best ones only."),
+    # trial.toml
+    "sheet-too-large": Code("error", "trial.toml is too large to be one.", "Check that it is the right file."),
+    "sheet-not-utf-8": Code("error", "trial.toml is no UTF-8 text.", "Save it as UTF-8."),
+    "sheet-not-toml": Code("error", "A line of trial.toml cannot be read.", "Mend the line as the message says."),
+    "key-missing": Code("error", "trial.toml lacks a key that must be there.", "Add the key."),
+    "key-unknown": Code("error", "trial.toml holds a key that means nothing.", "Correct it to the nearest known key."),
+    "value-of-wrong-type": Code(
+        "error", "A value of trial.toml is of another type, such as a number for a text.", "Write it as expected."
+    ),
+    "value-not-usable": Code(
+        "error", "A value of trial.toml cannot be used: its words, number, unit or size.", "Write it as expected."
+    ),
+    # Bytes to cells
+    "not-text": Code("error", "The log is no text file.", "Export it as CSV UTF-8."),
+    "broken-encoding": Code("error", "The log begins as UTF-16 and breaks off.", "Save it as CSV UTF-8."),
+    "encoding": Code(
+        "note", "The log is no UTF-8; read as another encoding.", "Check names and units; or save as UTF-8."
+    ),
+    "not-a-table": Code("error", "The log cannot be cut into rows and cells.", "Check that it is the right file."),
+    "too-many-columns": Code("error", "A row holds more cells than any log.", "Check that it is the right file."),
+    "quotation-not-closed": Code("error", "A quotation mark is never closed.", "Close it, or leave it out."),
+    "quoted-lines": Code(
+        "caution", "Lines stand inside quotation marks and are read as one cell.", "Close the mark, or leave it out."
+    ),
+    "half-written-line": Code("caution", "The last line breaks off and is not used.", "Complete it, or leave it out."),
+    "more-cells-than-columns": Code(
+        "error",
+        "Most rows hold more cells than the header names.",
+        "Separate columns with semicolons where commas are decimal marks.",
+    ),
+    "extra-cells": Code(
+        "caution",
+        "Some rows hold more cells than the header names and are not used.",
+        "Put texts that hold the separator in quotation marks.",
+    ),
+    "line-too-long": Code("error", "A line is longer than any of a log.", "Check that it is the right file."),
+    "second-header": Code(
+        "note", "A second header with other columns; what stands below it is read by it.", "Nothing, if that is right."
+    ),
+    "repeated-header": Code("note", "The header is repeated between the rows; passed over.", "Nothing."),
+    "page-line": Code("note", "A line of words between the rows holds no reading; passed over.", "Nothing."),
+    # Columns
+    "column-twice": Code("error", "Two columns have one name.", "Rename one, or map the right one under [columns]."),
+    "mapped-column-missing": Code(
+        "error", "[columns] names a header that the file lacks.", "Write the header as it stands in the file."
+    ),
+    "column-unit": Code(
+        "error", "The unit in a header is unknown or of another quantity.", "Write a unit of the quantity in brackets."
+    ),
+    "unknown-column": Code("note", "A column means nothing here and is not used.", "Rename what should be used."),
+    "column-in-doubt": Code(
+        "caution", "A column looks like a known one, misspelt; not used.", "Rename it, or map it under [columns]."
+    ),
+    "column-alias": Code("note", "A column is read by an everyday name for it.", "Nothing, if that is right."),
+    "column-set-aside": Code(
+        "caution",
+        "Two columns mean the same; the one with the name itself is read.",
+        "Map the right one under [columns] if that is wrong.",
+    ),
+    "unit-taken": Code(
+        "note", "A header gives no unit; the usual one is taken.", "Write the unit in brackets after the name."
+    ),
+    "unit-in-doubt": Code(
+        "caution", "Without a unit in the header, the numbers look like another unit.", "Write the unit in brackets."
+    ),
+    # Numbers and words in cells
+    "number-not-read": Code("caution", "A cell is no number and is not used.", "Write the number alone."),
+    "decimal-comma": Code("note", "Commas are read as decimal marks.", "Nothing, if that is right."),
+    "decimal-open": Code(
+        "error",
+        "A comma may be the decimal mark or group thousands, and nothing in the file tells.",
+        'Add decimal = "comma" or "point" for the file under [files].',
+    ),
+    "thousands-mark": Code("note", "Marks that group thousands are left out.", "Nothing, if that is right."),
+    "number-word": Code("note", "A number written as a word is read.", "Nothing, if that is right."),
+    "cell-unit": Code(
+        "note", "A cell names a unit of its own and is converted to that of its column.", "Nothing, if that is right."
+    ),
+    "sensor-failure": Code(
+        "caution", "A sensor's error code stands for a reading; not used.", "Look after the sensor and its cable."
+    ),
+    "not-possible": Code(
+        "caution", "No instrument of a trial reads so; shown but not used.", "Check for a slip or another unit."
+    ),
+    "ice-word": Code("note", "An everyday word for ice is read as one of ours.", "Nothing, if that is right."),
+    "ice-not-read": Code(
+        "caution",
+        "A look at the ice is not understood and not used.",
+        "Write liquid, partial, solid or percent frozen.",
+    ),
+    "repeated-rows": Code("note", "A row repeats another to the letter; read once.", "Nothing."),
+    # Times
+    "zone-not-stated": Code(
+        "note", "No time zone is stated; clock times are taken as UTC.", 'Add time_zone = "…" to trial.toml.'
+    ),
+    "date-from-log": Code(
+        "note", "No date is stated; that on which the logs begin is taken.", "Add date = … to trial.toml."
+    ),
+    "date-order": Code("note", "The order of day and month is taken from the dates themselves.", "Nothing."),
+    "date-order-open": Code(
+        "error", "A date may be day first or month first.", 'Add date_order under [files."…"] in trial.toml.'
+    ),
+    "date-order-contradicts": Code(
+        "error", "Some dates are day first, others month first.", "Write all dates like 2026-03-14."
+    ),
+    "year-missing": Code(
+        "error", "A date carries no year, and none is known.", 'Add year under [files."…"], or date, in trial.toml.'
+    ),
+    "year-taken": Code("note", "Dates carry no year; the year is taken as said.", 'Add year under [files."…"], if wrong.'),
+    "half-day-open": Code(
+        "error", "A 12-hour clock may be of the morning or the evening.", 'Add clock_starts under [files."…"].'
+    ),
+    "clock-starts-not-used": Code(
+        "caution", "clock_starts is stated for a clock that is none of 12 hours.", "Leave it out of trial.toml."
+    ),
+    "clock-jumps": Code(
+        "error", "A clock without dates falls back twice in half a day.", "Write the date with each time."
+    ),
+    "time-not-read": Code("caution", "A time is not understood; its row is not used.", "Write it as 2026-03-14 09:05."),
+    "time-not-possible": Code(
+        "caution", "An elapsed or epoch time is not possible; its row is not used.", "Check the unit in the header."
+    ),
+    "row-without-time": Code("caution", "A row holds no time and is not used.", "Write when it was read."),
+    "clock-with-point": Code("note", "Times such as 9.05 are read as clock times.", "Nothing, if that is right."),
+    "twelve-hour-clock": Code(
+        "caution", "The clock falls as a 12-hour clock does; read as afternoon.", "Write am and pm."
+    ),
+    "midnight-passed": Code("note", "The clock falls; read as the next day.", "Check that no row is out of order."),
+    "next-day": Code(
+        "note or caution",
+        "A stated time would lie before the run; taken as of the next day.",
+        "Write date and time, if that is wrong.",
+    ),
+    "clock-set-back": Code(
+        "note", "Rows lie in an hour that comes twice as summer time ends.", "Check the order of the rows."
+    ),
+    "clock-not-set-forward": Code(
+        "caution", "Rows lie in an hour that summer time skips.", "Check time_zone and the logger's clock."
+    ),
+    "not-in-order": Code("note", "Rows are not in order of time; they are sorted.", "Nothing, if the times are right."),
+    "elapsed-without-zero": Code(
+        "error",
+        "Elapsed times count from lighting, which is not recorded; the file is not used.",
+        "Add lit under [burner] in trial.toml.",
+    ),
+    "lit-at-zero": Code(
+        "note", "Lighting is not stated; taken as the zero of the elapsed times.", "Add lit under [burner]."
+    ),
+    "clock-without-lit": Code(
+        "caution", "A stated clock time says nothing where lighting has none.", "Add burner.lit to trial.toml."
+    ),
+    # The burner
+    "lit-twice": Code(
+        "note", "The burner is lit again without having gone out; burning on.", "Add the burner out between, if it was."
+    ),
+    "out-unlit": Code("note", "The burner goes out without having been lit; not used.", "Add when it was lit."),
+    "end-not-recorded": Code(
+        "caution", "Nobody wrote when the burner went out; the last reading counts.", "Add out under [burner]."
+    ),
+    "no-reading-after-lit": Code(
+        "caution", "No reading lies after lighting, so there is no run.", "Compare lit with the times of the logs."
+    ),
+    "times-differ": Code(
+        "caution", "trial.toml and a log row differ on a time; trial.toml is used.", "Correct the one that is wrong."
+    ),
+    # Gas
+    "gas-not-used": Code(
+        "caution", "The gas readings give no gas used.", "Read the gas when the burner is lit and when it goes out."
+    ),
+    "gas-misread": Code(
+        "caution", "A gas reading is out of line with its neighbours; not used as gas.", "Compare it with the notebook."
+    ),
+    "meter-rollover": Code("note", "The meter passed its highest number.", "Nothing, if that is right."),
+    "level-not-used": Code("note", "Gas levels are logged beside volumes; the volumes are used.", "Nothing."),
+    "level-outside-table": Code(
+        "caution", "Gas levels lie outside gas.level_table and are not used.", "Extend the table to these levels."
+    ),
+    "refill": Code("note", "The content rises with the burner lit; read as a refill.", "Nothing, if that is right."),
+    "refill-not-seen": Code(
+        "caution", "A refill is logged, but the gas readings do not show it.", "Read the content before and after."
+    ),
+    "holder-rises": Code("note", "The open holder rises with the burner lit; read as production.", "Nothing."),
+    "holder-leaks": Code(
+        "caution", "The idle holder falls more than temperature explains.", "Look for a leak; log gas used elsewhere."
+    ),
+    "idle-rise": Code("note", "The idle holder rises; read as production.", "Nothing, if the inlet was open."),
+    "thermal-breathing": Code("note", "The idle holder moves as temperature and pressure move it.", "Nothing."),
+    "flame-out-not-logged": Code(
+        "caution", "Hardly any gas left while the burner counts as lit.", "Add the times it was out and lit again."
+    ),
+    "flame-changed": Code("caution", "The gas rate changed in the run.", "Note what was changed, and when."),
+    "rate-drifts": Code("note", "The gas rate drifts through the run.", "Nothing; a governor holds it steady."),
+    # Cold and ice
+    "same-instant": Code(
+        "note", "Cabinet readings share a time; their mean is used.", "Write seconds, or one of them."
+    ),
+    "response-doubtful": Code(
+        "caution",
+        "The cabinet does not quite follow a first-order response.",
+        "Keep door and flame as they are in the run; log more often.",
+    ),
+    "cooled-before": Code("note", "The cabinet was cold before the burner was lit.", "Start warm to compare runs."),
+    "ambient-swings": Code("note", "Ambient changed much in the run.", "Keep the appliance in the shade."),
+    "solid-above-zero": Code(
+        "caution", "The ice is called solid, but the cabinet was never below 0 °C.", "Check thermometer, unit and sign."
+    ),
+    "warmer-than-ambient": Code(
+        "caution", "The cabinet was warmer than its surroundings with the burner lit.", "Check which probe is which."
+    ),
+    "containers": Code("note", "The last container to be solid counts.", "Nothing."),
+    "containers-not-seen": Code(
+        "caution", "Fewer containers were looked at than are stated.", "Look at each; name it in the container column."
+    ),
+    "solid-then-not": Code(
+        "caution", "The ice is solid in one row and not in a later one.", "Correct the row that is wrong."
+    ),
+    "faster-than-plank": Code(
+        "caution", "The ice was solid sooner than its thickness allows.", "Check thickness, shape and the looks."
+    ),
+    "probe-off-at-freezing": Code(
+        "note", "The probe in the water did not read 0 °C at freezing.", "Check the probe in crushed ice and water."
+    ),
+    "ice-lighter": Code("caution", "The ice weighs less than the water put in.", "Weigh all of it, dry."),
+    # Readings that look wrong
+    "stands-alone": Code(
+        "caution", "A temperature lies there and back beside its neighbours; left out of fits.", "Correct it if a slip."
+    ),
+    "door-openings": Code(
+        "note", "The cabinet rose and was soon back, as by its door; left out of fits.", "Log each opening as an event."
+    ),
+    "stands-still": Code(
+        "caution", "The cabinet repeats one reading too long; left out of fits.", "Check the sensor and the log."
+    ),
+    "sign-left-out": Code(
+        "caution", "The cabinet turns at 0 °C as if minus signs were left out.", "Write the sign where it is missing."
+    ),
+    "two-in-one": Code("caution", "One column holds two thermometers by turns.", "Give each a column of its own."),
+    "one-time-two-values": Code("caution", "One time has two different readings.", "Delete the one that is wrong."),
+    "gap": Code("note", "Readings are missing for a while with the burner lit.", "Nothing; read more often next time."),
+    "heaped-digits": Code("note", "Readings keep to a coarser step than written.", "State cabinet.resolution."),
+    "before-the-flame": Code(
+        "caution", "Cabinet or boiler answer before the burner was lit.", "Compare the clocks; correct times or lit."
+    ),
+    "factor-of-thousand": Code("caution", "Gas readings jump by a factor of 1000.", "Write the column in one unit."),
+    "gas-direction": Code(
+        "caution", "The gas readings go the wrong way for gas.kind.", "Check gas.kind and the column."
+    ),
+    "gas-stands-alone": Code(
+        "caution", "A reading of the holder lies there and back beside its neighbours.", "Correct it if it is a slip."
+    ),
+    "few-gas-steps": Code(
+        "note", "The gas used is only a few steps of the scale.", "Run longer, or weigh the water displaced."
+    ),
+    # What is unusual
+    "impossible-figure": Code(
+        "caution", "A figure came out as it cannot be; it is withheld.", "Check the readings it comes from."
+    ),
+    "unusual-cop": Code("caution", "The thermal COP is outside what is usual.", "Check masses, gas and methane."),
+    "unusual-gas-rate": Code("caution", "Gas per hour is outside what is usual.", "Check readings, unit and gas.kind."),
+    "unusual-burner-power": Code("caution", "Burner power is outside what is usual.", "Check gas, unit and methane."),
+    "unusual-methane": Code("caution", "The methane is outside what is usual.", "Sample again, without air."),
+    "unusual-yield": Code("caution", "The gas per waste is outside what is usual.", "Check that all feed is logged."),
+    "above-known-units": Code(
+        "caution", "The COP is above that of any known small unit.", "Check masses, gas and methane."
+    ),
+    "feeding-not-steady": Code(
+        "note", "Feeding was not steady enough for totals to compare.", "Feed alike each day, or state a yield."
+    ),
+}
+
+
+def check_code(code: str, level: str) -> None:
+    """Refuse a code that nobody has explained, or one at a level that it does not have.
+
+    Raises
+    ------
+    ValueError
+    """
+    if code not in CODES or level not in CODES[code].levels:
+        raise ValueError(f"{code} at level {level} is not in codes.CODES")

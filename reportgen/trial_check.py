@@ -1,0 +1,160 @@
+"""A trial read and computed to be judged, not reported: what was found, what the log supports, what would add more."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from reportgen.catalogue import KINDS
+from reportgen.codes import CODES
+from reportgen.errors import ReportgenError
+from reportgen.figures import Results, compute
+from reportgen.message import say_counted
+from reportgen.read.folder import read_trial
+from reportgen.read.sheet import FILE_NAME
+from reportgen.results_file import finding_document, inputs_document
+from reportgen.supports import Suggestion, given_groups, given_keys, missing_by_reason, suggestions
+from reportgen.trial import LEVELS, Finding, Trial
+
+#: Lines are no shorter than this, however narrow the terminal [characters] (ours).
+NARROWEST = 30
+#: What the groups of the catalogue are called here.
+GROUP_NAMES = {"run": "run", "gas": "gas", "cabinet": "cold", "ice": "ice", "waste": "waste", "chain": "energy"}
+#: Where so large a share of the words of an action stand in the message already, it is not said again (ours).
+SAME_WORDS = 0.6
+#: Shorter words say little [letters] (ours).
+SHORTEST_WORD = 4
+_WORD = re.compile(rf"[^\W\d_]{{{SHORTEST_WORD},}}")
+
+
+@dataclass(frozen=True)
+class Check:
+    """What a trial was found to be.
+
+    Attributes
+    ----------
+    findings : tuple of Finding
+        Worst first, then by file and row.
+    suggestions : tuple of Suggestion
+        What one more column or line would give, the most figures first.
+    """
+
+    trial: Trial
+    results: Results
+    findings: tuple[Finding, ...]
+    suggestions: tuple[Suggestion, ...]
+
+
+def check_trial(folder: Path) -> Check:
+    """Read and compute a trial.
+
+    Raises
+    ------
+    ReportgenError
+        If no report of it can be written.
+    """
+    trial = read_trial(folder)
+    results = compute(trial)
+    ordered = sorted(
+        results.findings,
+        key=lambda finding: (-LEVELS.index(finding.level), finding.file or "", finding.row or 0),
+    )
+    return Check(trial, results, tuple(ordered), tuple(suggestions(trial, results)))
+
+
+def check_document(check: Check) -> dict[str, Any]:
+    """Return a check as plain data: findings and inputs as in the results file, and the keys of the figures."""
+    return {
+        "findings": [finding_document(finding) for finding in check.findings],
+        "supports": list(given_keys(check.results)),
+        "inputs": inputs_document(check.trial),
+        "would_add": [{"add": added.add, "gives": list(added.gives)} for added in check.suggestions],
+    }
+
+
+def error_document(error: ReportgenError) -> dict[str, Any]:
+    """Return the check of a trial that cannot be read as plain data: the error is its one finding."""
+    finding = {"level": "error", "code": error.code, "message": error.text, "file": error.file, "row": error.row}
+    return {"findings": [{**finding, "effect": None}], "supports": [], "inputs": [], "would_add": []}
+
+
+def check_text(check: Check, width: int) -> str:
+    """Return a check in plain lines of at most `width` characters, where the words allow it."""
+    width = max(width, NARROWEST)
+    supported = given_groups(check.results)
+    groups = [(f"{name}: {'; '.join(supported[key])}", "") for key, name in GROUP_NAMES.items() if key in supported]
+    missing = [(reason, "; ".join(labels)) for reason, labels in missing_by_reason(check.results).items()]
+    added = [(one.add, "; ".join(KINDS[key].label for key in one.gives)) for one in check.suggestions]
+    logs = [
+        str(say_counted(source.rows, "{file} ({n} row)", "{file} ({n} rows)", file=source.file))
+        for source in check.trial.inputs
+        if source.file != FILE_NAME
+    ]
+    parts = [
+        _wrapped(f"Read {', '.join([FILE_NAME, *logs])}. A report can be written.", width),
+        _findings(check.findings, width),
+        _listed("This log supports:", groups, width) if groups else "This log supports no figure.",
+        _listed("Not given:", missing, width) if missing else "Every usual figure is given.",
+    ]
+    if added:
+        head = f"One more column, or line of {FILE_NAME} (its values are examples), would add:"
+        parts.append(_listed(head, added, width))
+    return "\n\n".join(parts) + "\n"
+
+
+def _listed(head: str, items: list[tuple[str, str]], width: int) -> str:
+    lines = [_wrapped(head, width)]
+    for item, detail in items:
+        lines.append(_wrapped(item, width, "- ", "  "))
+        if detail:
+            lines.append(_wrapped(detail, width, "    ", "    "))
+    return "\n".join(lines)
+
+
+def _findings(findings: tuple[Finding, ...], width: int) -> str:
+    if not findings:
+        return "Nothing was found that a reader should know of."
+    counted = [
+        str(say_counted(n, f"{{n}} {level}", f"{{n}} {level}s"))
+        for level in reversed(LEVELS)
+        if (n := sum(finding.level == level for finding in findings))
+    ]
+    lines = [", ".join(counted) + ":"]
+    margin = len(str(len(findings))) + 2
+    told: set[str] = set()
+    for number, finding in enumerate(findings, start=1):
+        row = f", row {finding.row}" if finding.row else ""
+        place = f"  {finding.file}{row}" if finding.file else ""
+        lines.append(_wrapped(f"{finding.level}{place}", width, f"{number}.".ljust(margin), " " * margin))
+        said = [_sentence(str(finding.message)), _sentence(str(finding.effect)) if finding.effect else ""]
+        action = CODES[finding.code].action
+        # What to do is said once for all findings of a kind, and not where the message says it.
+        if finding.code not in told and not action.startswith("Nothing") and not _says(" ".join(said), action):
+            said.append(action)
+        told.add(finding.code)
+        text = " ".join([*filter(None, said), f"[{finding.code}]"])
+        lines.append(_wrapped(text, width, " " * margin, " " * margin))
+    return "\n".join(lines)
+
+
+def _says(text: str, action: str) -> bool:
+    """Return whether a text tells to do an action: it holds its verb, the first word, and most of its other words."""
+    words, wanted = (set(_WORD.findall(part.casefold())) for part in (text, action))
+    verb = action.casefold().split(maxsplit=1)[0]
+    return verb in text.casefold().split() and len(words & wanted) >= SAME_WORDS * len(wanted)
+
+
+def _sentence(text: str) -> str:
+    """Return a text with a full stop, and with a capital where it begins with a plain word."""
+    first = text.split(maxsplit=1)[0]
+    start = text[0].upper() if first.rstrip(",").replace("-", "").isalpha() else text[0]
+    return start + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
+
+
+def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> str:
+    return textwrap.fill(
+        text, width, initial_indent=first, subsequent_indent=rest, break_long_words=False, break_on_hyphens=False
+    )

@@ -1,0 +1,201 @@
+"""What the edition for funders shows beside the view of the report: what was done and put out, costs, a household."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from reportgen import rounding, wording
+from reportgen.figures import Figure, Results
+from reportgen.message import Message, say, say_counted
+from reportgen.outputs import BOILING, Outputs, outputs
+from reportgen.safety import SafetyNote, safety_notes
+from reportgen.sources import SOURCES
+from reportgen.trial import Trial
+from reportgen.view import facts
+from reportgen.view.figure_text import figure_view
+from reportgen.view.parts import FigureView
+
+#: Figures of the table of results, in the order of the page.
+SHOWN = (
+    "ice_mass",
+    "ice_making_time",
+    "gas_per_hour_as_read",
+    "temperature_lowest",
+    "energy_per_ice",
+    "waste_to_ice",
+)
+#: Figures counted as outputs.
+COUNTED = ("waste_fed", "gas_used_as_read", "burning_time", "ice_mass")
+#: Assumptions named in this edition, at most; the full report names them all.
+MOST_ASSUMPTIONS = 3
+
+
+@dataclass(frozen=True)
+class FunderView:
+    """The edition for funders, as text.
+
+    Attributes
+    ----------
+    done : str
+        What was done, in a sentence or two.
+    results : tuple of FigureView
+    outputs : tuple of FigureView
+        What was counted.
+    people : str
+        "" where nobody was counted.
+    household : tuple of str
+        What it means for one household.
+    cost : FigureView
+        Costs of this trial per kilogram of ice, or why they are not given.
+    chain : tuple of (str, str)
+        From inputs to outcomes, each link with its label.
+    rests_on : tuple of str
+        The assumptions that matter most.
+    safety : str
+        How many notes of which weight the full report holds.
+    """
+
+    done: str
+    results: tuple[FigureView, ...]
+    outputs: tuple[FigureView, ...]
+    people: str
+    household: tuple[str, ...]
+    cost: FigureView
+    chain: tuple[tuple[str, str], ...]
+    rests_on: tuple[str, ...]
+    safety: str
+
+
+def build_funder(trial: Trial, results: Results) -> FunderView:
+    """Return what the edition for funders shows beside the view of the report."""
+    found = outputs(trial, results)
+    money = say("{currency} per kg", currency=found.currency) if found.currency else say("per kg")
+    assumed = [effect.assumption for effect in results.assumptions if effect.assumption.of_value]
+    return FunderView(
+        done=str(_done(trial, results)),
+        results=tuple(figure_view(key, results[key], short=True) for key in SHOWN),
+        outputs=tuple(figure_view(key, results[key], short=True) for key in COUNTED),
+        people=facts.people(trial),
+        household=tuple(map(str, _household(trial, results, found))),
+        cost=figure_view(
+            found.cost_per_ice.key,
+            found.cost_per_ice,
+            short=True,
+            label=say("Cost of this trial per kg of ice"),
+            unit=str(money),
+        ),
+        chain=tuple((str(label), str(text)) for label, text in _chain(trial, results)),
+        rests_on=tuple(
+            str(say("{name}: {value}", name=assumption.name, value=assumption.value))
+            for assumption in assumed[:MOST_ASSUMPTIONS]
+        ),
+        safety=str(_safety(safety_notes(trial, results))),
+    )
+
+
+def _amount(figure: Figure, unit: str) -> Message:
+    return say("about {value} {unit}", value=wording.about(figure)["value"], unit=unit)
+
+
+def _done(trial: Trial, results: Results) -> Message:
+    day, site = facts.date(trial), trial.sheet.site
+    where = say(" at {site}", site=site) if site else say("")
+    start = say("On {day}{where}", day=day, where=where) if day else say("In this trial{where}", where=where)
+    burning, water = results["burning_time"], results["water_mass"]
+    time = say(" for {time}", time=rounding.duration(burning.value)) if burning.is_given else say("")
+    aim = say(", to freeze {water} of water", water=_amount(water, "kg")) if water.is_given else say("")
+    return say(
+        "{start}, biogas made from food waste was burnt{time} under the boiler of an absorption refrigerator{aim}.",
+        start=start,
+        time=time,
+        aim=aim,
+    )
+
+
+def _household(trial: Trial, results: Results, found: Outputs) -> list[Message]:
+    said = []
+    hours, ice, boiled = found.burner_hours, found.ice_per_day, found.water_boiled
+    if found.gas_per_day.is_given:
+        fed = results["waste_fed"]
+        waste = (
+            say(" from {waste} of waste fed in that time", waste=_amount(fed, "kg")) if fed.is_given else say("")
+        )
+        said.append(
+            say(
+                "This digester made about {gas} L of gas a day, standard dry, over {days} days of log{waste}.",
+                gas=wording.about(found.gas_per_day)["value"],
+                days=round(found.days),
+                waste=waste,
+            )
+        )
+        if hours.is_given:
+            said.append(
+                say(
+                    "Such a day's gas would keep this burner lit for about {value} h ({low} to {high}).",
+                    **wording.about(hours),
+                )
+            )
+        if ice.is_given:
+            said.append(
+                say(
+                    "It would make about {value} kg of ice ({low} to {high}), if each kilogram took as much gas as in "
+                    "this trial.",
+                    **wording.about(ice),
+                )
+            )
+    else:
+        said.append(
+            say("What a day's gas would do is not given: {why}.", why=found.gas_per_day.reason)
+        )
+        per_cubic_metre = results["hours_per_cubic_metre_as_read"]
+        if per_cubic_metre.is_given:
+            said.append(
+                say(
+                    "One cubic metre of gas, as read, kept this burner lit for about {value} h ({low} to {high}).",
+                    **wording.about(per_cubic_metre),
+                )
+            )
+    if boiled.is_given:
+        said.append(
+            say(
+                "Gas can be burnt once: that behind a kilogram of this ice would have brought about {value} L of water "
+                "({low} to {high}) to the boil on a biogas stove, by published figures ({source}).",
+                source=SOURCES[BOILING].text.partition(":")[0],
+                **wording.about(boiled),
+            )
+        )
+    said.append(
+        say(
+            "A household that feeds less has less gas. No household was observed, so this is a reckoning and no "
+            "finding."
+        )
+    )
+    return said
+
+
+def _chain(trial: Trial, results: Results) -> list[tuple[Message, Message]]:
+    """Return the line from inputs to outcomes; what was not observed is named as such."""
+    fed, gas, ice = results["waste_fed"], results["gas_used_as_read"], results["ice_mass"]
+    waste = _amount(fed, "kg") if fed.is_given else say("an amount not recorded")
+    burnt = _amount(gas, "L") if gas.is_given else say("an amount not recorded")
+    made = _amount(ice, "kg") if ice.is_given else say("an amount not recorded")
+    people = facts.people(trial) or facts.NOT_RECORDED
+    return [
+        (say("Inputs"), say("food waste ({waste} over the feed log), a digester, a burner, a refrigerator", waste=waste)),
+        (say("Activity"), say("gas burnt as read: {gas}", gas=burnt)),
+        (say("Outputs"), say("ice: {ice}; people present: {people}", ice=made, people=people)),
+        (say("Outcomes"), say("not observed: whether anybody wastes, spends or spoils less")),
+        (say("Assumed"), say("that feeding goes on, that somebody tends the flame, and that local rules allow it")),
+    ]
+
+
+def _safety(notes: tuple[SafetyNote, ...]) -> Message:
+    count = {name: sum(note.severity == name for note in notes) for name in ("stop", "act")}
+    stop = say_counted(count["stop"], "{n} note that says stop", "{n} notes that say stop")
+    act = say_counted(count["act"], "{n} that asks for something to be done", "{n} that ask for something to be done")
+    return say(
+        "The full report holds {all} safety notes, among them {stop} and {act} before the next run.",
+        all=len(notes),
+        stop=stop,
+        act=act,
+    )

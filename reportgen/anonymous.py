@@ -9,6 +9,8 @@ import functools
 import hashlib
 import numbers
 import re
+import string
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, time
@@ -75,6 +77,8 @@ def anonymised(trial: Trial) -> Trial:
     names = _file_names(trial)
     photos = tuple(_photo(photo, sheet, names) for photo in trial.photos if sheet.photo_consent and not photo.people)
     trial = _with_files(trial, names, {photo.file for photo in photos})
+    # Nobody is left on a photo to be asked.
+    trial = replace(trial, findings=tuple(f for f in trial.findings if f.code != "photo-without-consent"))
     findings = tuple(_finding(finding, sheet, names) for finding in trial.findings)
     title, is_own = public_title(sheet)
     happened = {
@@ -240,13 +244,19 @@ def _formula(formula: str) -> str:
 
 
 def _numbered(amounts: Mapping[str, Any], kind: str, known: frozenset[str], sheet: Sheet) -> dict[str, Any]:
-    """Return amounts under numbers in place of their free names."""
+    """Return amounts under letters in place of their free names."""
     return {
-        name if name in known or sheet.publish_texts else f"{kind}_{n}": (
+        name if name in known or sheet.publish_texts else f"{kind}_{_letter(n)}": (
             _numbered(amount, kind, known, sheet) if isinstance(amount, Mapping) else amount
         )
         for n, (name, amount) in enumerate(amounts.items(), start=1)
     }
+
+
+def _letter(n: int) -> str:
+    """Return A for 1, B for 2; after Z comes AA."""
+    letters = string.ascii_uppercase
+    return letters[(n - 1) % len(letters)] * (1 + (n - 1) // len(letters))
 
 
 def _photo(photo: Photo, sheet: Sheet, names: Mapping[str, str]) -> Photo:
@@ -267,6 +277,7 @@ def _file_names(trial: Trial) -> dict[str, str]:
     read = dict.fromkeys(source.file for source in trial.inputs)
     others = {finding.file for finding in trial.findings if finding.file} | set(trial.sheet.columns)
     named = {FILE_NAME: FILE_NAME}
+    counts: Counter[str] = Counter()
     for kind, files in (
         ("photo", pictures),
         ("log", [name for name in read if name not in pictures]),
@@ -274,7 +285,9 @@ def _file_names(trial: Trial) -> dict[str, str]:
     ):
         for name in files:
             ending = PurePath(name).suffix.lower()
-            named.setdefault(name, f"{kind}-{len(named)}{ending if ending in _ENDINGS else ''}")
+            if name not in named:
+                counts[kind] += 1
+                named[name] = f"{kind}-{counts[kind]}{ending if ending in _ENDINGS else ''}"
     return named
 
 

@@ -29,7 +29,7 @@ from reportgen.read.slips import why_no_trial
 from reportgen.render import render_html, render_markdown
 from reportgen.results_file import results_document, to_json
 from reportgen.trial import Finding
-from reportgen.view import FigureView, build_view
+from reportgen.view import EDITIONS, FULL, FigureView, build_view, edition_values
 from reportgen.write import write_files
 
 FORMATS = ("html", "md")
@@ -64,6 +64,7 @@ class Order:
     formats: tuple[str, ...] = FORMATS
     wish: Wish = _AS_IT_IS
     below: bool = False
+    edition: str = FULL
 
 
 @dataclass(frozen=True)
@@ -119,7 +120,7 @@ def report_trial(order: Order) -> Outcome:
     if "pdf" in order.formats:
         find_browser()  # said before the work, not after it
     trial = with_photos(read_trial(order.folder), order.folder)
-    wish = order.wish
+    wish = replace(order.wish, edition=order.edition)
     if wish.anonymous:
         if wish.amends is not None:
             wish = replace(wish, amends=(wish.amends[0], without_names(wish.amends[1], trial.sheet)))
@@ -131,13 +132,14 @@ def report_trial(order: Order) -> Outcome:
     issue = issue_of(trial, wish, document["results"], out / RESULTS_NAME)
     document["report"] = report_document(issue)
     view = build_view(trial, results, issue)
+    shown, layout = edition_values(order.edition, view, trial, results), EDITIONS[order.edition]
     contents: dict[str, str | bytes] = {}
     if "md" in order.formats:
         contents |= {chart.file_name: chart.svg for chart in view.charts}
         contents |= {photo.file_name: photo.jpeg for photo in view.photos}
-        contents["report.md"] = render_markdown("report.md", view=view)
+        contents["report.md"] = render_markdown(f"{layout}.md", **shown)
     if {"html", "pdf"}.intersection(order.formats):
-        page = render_html("report.html", view=view)
+        page = render_html(f"{layout}.html", **shown)
         contents |= {"report.html": page} if "html" in order.formats else {}
         contents |= {"report.pdf": print_pdf(page, issue.issued)} if "pdf" in order.formats else {}
     contents[RESULTS_NAME] = to_json(document)
@@ -219,6 +221,7 @@ def report_batch(
     *,
     formats: tuple[str, ...] = FORMATS,
     wish: Wish = _AS_IT_IS,
+    edition: str = FULL,
     jobs: int | None = None,
     progress: Callable[[Outcome], object] = id,
 ) -> list[Outcome]:
@@ -234,9 +237,9 @@ def report_batch(
     trials = find_trials(folder, out)
     refuse_mixing(out, wish.anonymous)
     orders = [
-        Order(trial, out, formats, wish, below=True)
+        Order(trial, out, formats, wish, below=True, edition=edition)
         if wish.anonymous
-        else Order(trial, out / _place(trial, folder), formats, wish)
+        else Order(trial, out / _place(trial, folder), formats, wish, edition=edition)
         for trial in trials
     ]
     jobs = jobs or os.cpu_count() or 1
@@ -302,6 +305,7 @@ def _table(outcomes: Sequence[Outcome]) -> str:
 
 def harmless(cell: str) -> str:
     """Return a text cell that no spreadsheet runs as a formula; numbers stay as they are."""
+    cell = cell.replace("\r", " ")  # the writer leaves it bare, and what stands behind it would begin a row
     if cell[:1] in "=+-@\t\r\n" and cell and not re.fullmatch(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?", cell):
         return "'" + cell
     return cell

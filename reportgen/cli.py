@@ -83,6 +83,13 @@ def _report_options(command: Any) -> Any:
             help="Write only this format; may be repeated. pdf needs Chromium, Chrome or Edge.  [default: html and md]",
         ),
         click.option(
+            "--edition",
+            type=click.Choice(["funder", "class", "full"]),
+            default="full",
+            show_default=True,
+            help="For those who fund it (two pages), for a class, or for a peer.",
+        ),
+        click.option(
             "--anonymous",
             is_flag=True,
             help="Write the edition that can be published: the region in place of names, no free texts.",
@@ -121,6 +128,7 @@ def report(
     formats: tuple[str, ...],
     issued: dt.date | None,
     anonymous: bool,
+    edition: str,
     as_json: bool,
 ) -> int:
     """Write the report of one TRIAL folder.
@@ -140,7 +148,7 @@ def report(
     if out is None:
         out = Path(ANONYMOUS_OUT) if anonymous else Path(OUT) / trial.resolve().name
     try:
-        outcome = report_trial(Order(trial, out, formats or FORMATS, wish, below))
+        outcome = report_trial(Order(trial, out, formats or FORMATS, wish, below, edition))
     except ReportgenError as error:
         if not as_json:
             raise
@@ -178,6 +186,7 @@ def batch(
     formats: tuple[str, ...],
     issued: dt.date | None,
     anonymous: bool,
+    edition: str,
     as_json: bool,
 ) -> int:
     """Write the report of every trial folder below FOLDER, and an index over them.
@@ -199,7 +208,9 @@ def batch(
         note = _counts(outcome) if outcome.status == "written" else f": {reason}"
         _echo(f"{count} {outcome.status} {outcome.folder}{note}", err=True)
 
-    outcomes = report_batch(folder, out, formats=formats or FORMATS, wish=wish, jobs=jobs, progress=progress)
+    outcomes = report_batch(
+        folder, out, formats=formats or FORMATS, wish=wish, edition=edition, jobs=jobs, progress=progress
+    )
     for here, lack in passed_over(folder, out):
         _echo(f"passed over {here}: {lack}", err=True)
     failed = [outcome for outcome in outcomes if outcome.status == "failed"]
@@ -234,7 +245,7 @@ def check(trial: Path, as_json: bool) -> int:
             click.echo(to_json(error_document(error)), nl=False)
         raise
     width = shutil.get_terminal_size((80, 24)).columns
-    click.echo(to_json(check_document(found)) if as_json else check_text(found, width), nl=False)
+    click.echo(to_json(check_document(found)) if as_json else printable(check_text(found, width)), nl=False)
     return DONE
 
 

@@ -49,6 +49,9 @@ CODES = {
     "log-too-large": Code(
         "error", "The log is larger than any log of a trial.", "Cut it down to the days of the trial."
     ),
+    "too-many-logs": Code(
+        "error", "The folder holds more logs than any one trial.", "Give each trial a folder of its own."
+    ),
     "nothing-read": Code(
         "error", "There are logs, and nothing in them can be used.", "Mend what is named as the first reason."
     ),
@@ -146,6 +149,12 @@ CODES = {
         "Put texts that hold the separator in quotation marks.",
     ),
     "line-too-long": Code("error", "A line is longer than any of a log.", "Check that it is the right file."),
+    "commas-rejoined": Code(
+        "note", "Numbers that commas parted like cells are put together again, as stated.", "Nothing."
+    ),
+    "time-as-elapsed": Code(
+        "note", "A time column with a unit is read as time since lighting.", "Write clock times if its zero is another."
+    ),
     "second-header": Code(
         "note", "A second header with other columns; what stands below it is read by it.", "Nothing, if that is right."
     ),
@@ -225,6 +234,29 @@ CODES = {
     "clock-starts-not-used": Code(
         "caution", "clock_starts is stated for a clock that is none of 12 hours.", "Leave it out of trial.toml."
     ),
+    "half-day-taken": Code(
+        "caution", "A 12-hour clock without am and pm is read from noon on, where the run lies.", "Write am and pm."
+    ),
+    "zone-from-header": Code("note", "The header of the times names their zone; it is used.", "Nothing, if that is right."),
+    "zones-differ": Code(
+        "caution", "A header and trial.toml name different zones; trial.toml is used.", "Correct the one that is wrong."
+    ),
+    "epoch-as-time": Code("note", "Times are counts since 1970 and are read so.", "Nothing, if that is right."),
+    "day-numbers": Code(
+        "note", "Times are the day numbers of a spreadsheet and are read so.", "Export dates as text, to be sure."
+    ),
+    "clock-not-set": Code(
+        "caution", "Rows lie years from the others and are not used.", "Set the clock of the logger before a run."
+    ),
+    "date-in-three-columns": Code(
+        "caution", "Year, month and day in columns of their own are not read.", "Write one column date, like 2026-03-14."
+    ),
+    "newest-first": Code("note", "The newest row comes first; the file is read from its end.", "Nothing."),
+    "elapsed-open": Code(
+        "error", "Elapsed times such as 10:30 may be hours or minutes first.", "Write 0:10:30, or a unit in the header."
+    ),
+    "elapsed-as-clock": Code("note", "Elapsed times are written like a clock and read so.", "Nothing, if that is right."),
+    "elapsed-wraps": Code("note", "The elapsed time begins anew at midnight; a day is added.", "Nothing, if that is right."),
     "clock-jumps": Code(
         "error", "A clock without dates falls back twice in half a day.", "Write the date with each time."
     ),
@@ -356,9 +388,6 @@ CODES = {
     "factor-of-thousand": Code("caution", "Gas readings jump by a factor of 1000.", "Write the column in one unit."),
     "gas-direction": Code(
         "caution", "The gas readings go the wrong way for gas.kind.", "Check gas.kind and the column."
-    ),
-    "gas-stands-alone": Code(
-        "caution", "A reading of the holder lies there and back beside its neighbours.", "Correct it if it is a slip."
     ),
     "few-gas-steps": Code(
         "note", "The gas used is only a few steps of the scale.", "Run longer, or weigh the water displaced."

@@ -41,6 +41,8 @@ FLAGS = (
     "--no-pdf-header-footer",
     "--print-to-pdf-no-header",
 )
+#: What the browser calls the parts of the page for those who have it read to them: counted as it happens to make them.
+_PART = re.compile(rb"\(node\d{8}\)")
 _DATE = re.compile(rb"\(D:\d{14}[^()]{0,8}\)")
 _DATES = re.compile(rb"/(?:CreationDate|ModDate)\s*\(D:\d{14}[^()]{0,8}\)")
 
@@ -97,7 +99,16 @@ def print_pdf(page: str, issued: dt.date | None = None) -> bytes:
         raise OutputError(
             "pdf-not-printed", f"report.pdf: {browser} printed nothing whole.\n{_last_line(said)}".strip()
         )
-    return with_date(data, issued)
+    return with_date(renumbered(data), issued)
+
+
+def renumbered(data: bytes) -> bytes:
+    """Return a PDF whose parts are counted in order: the browser may leave out a number in one run and not in another.
+
+    The order and the number of bytes stay.
+    """
+    numbers = {name: n for n, name in enumerate(sorted(set(_PART.findall(data))), start=1)}
+    return _PART.sub(lambda match: b"(node%08d)" % numbers[match[0]], data)
 
 
 def with_date(data: bytes, date: dt.date | None) -> bytes:

@@ -251,6 +251,12 @@ _ALL = (
         "read",
     ),
     Source(
+        "biogas-stove",
+        "SSWM, Biogas combustion: 30 to 40 L of biogas bring a litre of water to the boil on a stove. Read; the state "
+        "of the gas is not said there, so it is taken as read.",
+        "read",
+    ),
+    Source(
         "biogas-venting",
         "Bruun and others, Renewable and Sustainable Energy Reviews 33 (2014) 736: methane that small "
         "plants leak or vent can undo their benefit to the climate. Only an abstract was read.",

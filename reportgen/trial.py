@@ -99,9 +99,9 @@ class Readings:
 
     def where(self, chosen: npt.NDArray[np.bool_] | npt.NDArray[np.int64]) -> Readings:
         """Return the chosen readings, by a mask or by their indices in order."""
-        if chosen.dtype == np.bool_:
+        if chosen.dtype == np.bool_ and len(chosen):
             first, last = int(np.argmax(chosen)), len(chosen) - int(np.argmax(chosen[::-1]))
-            if len(chosen) and np.count_nonzero(chosen) == last - first:
+            if np.count_nonzero(chosen) == last - first:
                 return self._part(slice(first, last))  # readings in a row need no copy
         return self._part(chosen)
 

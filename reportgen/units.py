@@ -244,6 +244,11 @@ def unit_named(text: str) -> Any:
         raise UnitError(f'"{text}" is not a unit that is known here') from error
 
 
+#: What a header says whose column holds shares from 0 to 1. A bare number is never taken for one: it may be a percentage.
+FRACTION = "fraction"
+PER_FRACTION = {"%": 100.0, "ppm": 1e6}
+
+
 @functools.cache
 def conversion(unit: str, target: str) -> tuple[float, float]:
     """Return (factor, offset) with value in `target` = factor * value in `unit` + offset.
@@ -255,6 +260,8 @@ def conversion(unit: str, target: str) -> tuple[float, float]:
     """
     import pint
 
+    if unit.strip().casefold() == FRACTION and target in PER_FRACTION:
+        return PER_FRACTION[target], 0.0
     source, wanted = unit_named(unit), unit_named(target)
     scale = _TEMPERATURE_SCALES.get(str(source))
     if scale is not None and target in ("degC", "K"):

@@ -235,7 +235,7 @@ def test_dangers_in_words_still_warn_without_the_words(secret: Path) -> None:
     by_code = {note.code: note for note in notes}
     assert {"ammonia", "gas-smell", "people-ill", "children-words", "incident"} <= set(by_code)
     assert str(by_code["ammonia"].reason) == "the records say so, in words left out of this edition"
-    assert by_code["ammonia"].rows == ("log-3.csv:3",) or by_code["ammonia"].rows[0].startswith("log-")
+    assert by_code["ammonia"].rows == ("log-2.csv:3",)
     assert all("ammonia" not in str(note.reason) for note in notes)
 
 
@@ -267,7 +267,7 @@ def test_texts_are_kept_on_purpose_without_names(secret: Path, tmp_path: Path) -
     assert run(["report", str(folder), "--out", str(tmp_path / "out"), "--anonymous"]) == 0
     text = (tmp_path / "out" / "report.md").read_text(encoding="utf-8")
     assert "Zqnotes of the operator and the operator at Zqregion with the operator" in text
-    assert {"Zqappliance", "Zqnotes", "Zqincidents", "Zqcaption"} <= secrets_in(text)
+    assert {"Zqnotes", "Zqincidents", "Zqcaption"} <= secrets_in(text)
     gone = {"zqoperator", "zqfamily", "zqsigned", "zqsite", "zqid", "zqlog", "zqcell", "zqpaid", "zqcitation"}
     assert gone.isdisjoint(word.lower() for word in secrets_in(text))
 

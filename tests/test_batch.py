@@ -158,6 +158,7 @@ def test_an_index_without_folders_passed_over_does_not_speak_of_them(season: Pat
         ("+49 170", "'+49 170"),
         ("-2+3", "'-2+3"),
         ("@x", "'@x"),
+        ("a\r=1+2", "a =1+2"),
         ("-4.5", "-4.5"),
         ("-1e-5", "-1e-5"),
         ("plain", "plain"),

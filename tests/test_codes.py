@@ -104,7 +104,8 @@ def uses() -> list[Use]:
             level = maker.level if given is None else _text(given)
             literal.add(code)
             found.append(Use(code, level, f"{path.name}:{call.lineno}"))
-        # A code chosen among several stands in the function that makes the finding.
+        # A code chosen among several stands in the function that makes the finding, or in a table of its module.
+        tables = [node for node in tree.body if isinstance(node, ast.Assign | ast.AnnAssign)]
         for function in _functions(tree):
             if any(
                 _called(call) in known
@@ -112,7 +113,8 @@ def uses() -> list[Use]:
                 and _text(_argument(call, known[_called(call)], "code")) is None
                 for call in _calls(function)
             ):
-                words = {_text(node) for node in ast.walk(function) if isinstance(node, ast.Constant)}
+                parts = [node for part in (function, *tables) for node in ast.walk(part)]
+                words = {_text(node) for node in parts if isinstance(node, ast.Constant)}
                 found += [
                     Use(word, None, path.name)
                     for word in sorted(filter(None, words))

@@ -118,7 +118,7 @@ def test_an_amendment_says_what_it_replaces_why_and_what_moved(trial: Path, tmp_
     assert all(first["results"][key]["value"] == second["results"][key]["value"] for key in unmoved)
     text = (out / "report.md").read_text(encoding="utf-8")
     assert f"This report replaces report {old}." in text
-    assert re.search(r"\| Ice[^|]* \| 0\.79 kg \(0\.77\d* to 0\.8\d*\) \| 0\.84 kg \(0\.82\d* to 0\.8\d*\) \|", text)
+    assert re.search(r"\| Ice[^|]* \| 0\.79 kg \(0\.77 to 0\.81\) \| 0\.84 kg \(0\.82 to 0\.86\) \|", text)
     assert "with its tray &#124; twice" in text
     page = (out / "report.html").read_text(encoding="utf-8")
     assert "<h2>What this report replaces</h2>" in page

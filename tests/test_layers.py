@@ -20,7 +20,7 @@ ROOMS = [
     {"checks"},
     {"read", "photos"},
     {"figures"},
-    {"results_file", "safety", "checklist", "supports", "what_if", "wording"},
+    {"results_file", "safety", "checklist", "claims", "outputs", "supports", "what_if", "wording"},
     {"charts", "anonymous", "issue"},
     {"view"},
     {"render", "write", "pdf"},

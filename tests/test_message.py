@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from reportgen import errors, units
-from reportgen.message import Message, say, say_counted
+from reportgen.message import Message, printable, say, say_counted
 
 values = st.one_of(st.integers(), st.floats(allow_nan=False), st.text(max_size=8), st.booleans(), st.none())
 
@@ -95,3 +95,9 @@ def test_errors_survive_pickling(kind: type[Exception]) -> None:
 @pytest.mark.parametrize("kind", [kind for kind in ERRORS if kind.__module__ == errors.__name__])
 def test_every_error_is_one_for_the_user(kind: type[Exception]) -> None:
     assert issubclass(kind, errors.ReportgenError)
+
+
+def test_a_text_for_a_terminal_shows_and_does_nothing_else() -> None:
+    assert printable("a\x1b[31mb\r\x9b\u202ec\u2066\x07") == "a�[31mb���c��"
+    kept = "två ℃ −4\n\u0645\u06cc\u200c\u062e\u0648\u0627\u0647 क्\u200dष"
+    assert printable(kept) == kept

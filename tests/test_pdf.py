@@ -16,7 +16,7 @@ from conftest import SAMPLES
 from reportgen import pdf
 from reportgen.cli import run
 from reportgen.errors import OutputError
-from reportgen.pdf import print_pdf, with_date
+from reportgen.pdf import print_pdf, renumbered, with_date
 
 BROWSER = next(filter(None, map(shutil.which, pdf.BROWSERS)), None)
 needs_browser = pytest.mark.skipif(BROWSER is None, reason="no browser of the Chromium family is installed")
@@ -64,6 +64,14 @@ def test_the_date_of_issue_is_the_date_of_the_file() -> None:
     without = with_date(data, None)
     assert without.split() == [b"<<", b"/Title", b"(D:1)", b">>", b"xref"]
     assert len(without) == len(data)
+
+
+def test_numbers_of_parts_are_made_the_same_in_every_run() -> None:
+    one = b"/ID (node00000007) /Headers [(node00000003)] /Names [(node00000003) 1 0 R (node00000007) 2 0 R]"
+    two = one.replace(b"07)", b"09)").replace(b"03)", b"04)")
+    assert renumbered(one) == renumbered(two)
+    assert renumbered(one).startswith(b"/ID (node00000002) /Headers [(node00000001)]")
+    assert len(renumbered(two)) == len(two)
 
 
 @needs_shell

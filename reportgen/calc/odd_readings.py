@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -47,7 +48,13 @@ def there_and_back(values: ArrayLike, least: float) -> Indices:
     # Few steps are so large; only these are compared.
     large = np.flatnonzero(np.abs(into) > least)
     both = large[(np.abs(out[large]) > least) & (into[large] * out[large] > 0)]
-    return both + 1
+    # Beside one that is far off, its neighbours lie on one side of theirs too; the farthest off is meant.
+    size = np.minimum(np.abs(into[both]), np.abs(out[both]))
+    beside = np.diff(both) == 1
+    smaller = np.zeros(len(both), dtype=bool)
+    smaller[:-1] |= beside & (size[:-1] < size[1:])
+    smaller[1:] |= beside & (size[1:] < size[:-1])
+    return both[~smaller] + 1
 
 
 def swapped_digits(value: float, step: float, expected: float, tolerance: float) -> float | None:
@@ -55,7 +62,7 @@ def swapped_digits(value: float, step: float, expected: float, tolerance: float)
     decimals = min(max(math.ceil(-math.log10(step) - 1e-9), 0), 3) if step > 0 else 1
     text = f"{value:.{decimals}f}"
     places = [i for i, letter in enumerate(text) if letter.isdigit()]
-    for left, right in zip(places, places[1:], strict=False):
+    for left, right in pairwise(places):
         letters = list(text)
         letters[left], letters[right] = letters[right], letters[left]
         other = float("".join(letters))

@@ -42,14 +42,15 @@ def doors(trial: Trial, readings: Readings, values: Numbers) -> tuple[Mask, list
     opened = [event.at for event in trial.events if event.kind == "door opened"] + [look.at for look in trial.looks]
     peaks = []
     for bump in found:
-        first, last = np.searchsorted(at, bump.start, side="right"), np.searchsorted(at, bump.end, side="left")
-        first, last = int(first), max(int(last), int(first) + 1)
+        first = int(np.searchsorted(at, bump.start, side="right"))
+        last = max(int(np.searchsorted(at, bump.end, side="left")), first + 1)
         mask[first:last] = True
         peaks.append(first + int(np.argmax(values[first:last])))
     logged = sum(any(bump.start - DOOR_OPENS <= at <= bump.end for at in opened) for bump in found)
     message = say_counted(
         len(found),
-        "the cabinet rose by {rise} K and was back soon (row {rows}); openings or looks at the ice logged then: {logged}",
+        "the cabinet rose by {rise} K and was back soon (row {rows}); openings or looks at the ice logged then: "
+        "{logged}",
         "the cabinet rose by up to {rise} K and was back soon {n} times (rows {rows}); openings or looks at the "
         "ice logged then: {logged}",
         rise=round(max(bump.height for bump in found), 1),
@@ -121,7 +122,10 @@ def heaping(name: str, readings: Readings, values: Numbers) -> tuple[float, list
     if step == readings.step:
         return step, []
     message = say(
-        "{column}: most readings keep to {step} K, though written to {fine} K", column=name, step=step, fine=readings.step
+        "{column}: most readings keep to {step} K, though written to {fine} K",
+        column=name,
+        step=step,
+        fine=readings.step,
     )
     effect = say("taken as read to the nearest {step} K where no resolution is stated", step=step)
     return step, [at_reading("note", "heaped-digits", message, readings, 0, effect)]

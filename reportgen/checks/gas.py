@@ -1,12 +1,12 @@
-"""Checks of the gas readings: which way they go, jumps of a thousand, a holder's reading there and back."""
+"""Checks of the gas readings as a whole: which way they go, jumps of a thousand.
+
+Slips of single readings, refills, leaks and the breathing of an idle holder are told where the gas is accounted for.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
-from reportgen.calc import odd_readings
 from reportgen.checks.marks import Mask, at_reading, rows_named, with_flags
 from reportgen.message import say, say_counted
 from reportgen.trial import Finding, Numbers, Readings, Trial
@@ -17,8 +17,6 @@ MOVES_STEPS = 2.0
 FEWEST_MOVES, ONE_WAY = 3, 0.8
 #: Two readings in a row whose ratio is a thousand within this share are of two units (ours).
 THOUSAND_WITHIN = 0.1
-#: A holder's reading is there and back beyond so many steps, at so many times the usual rate (ours).
-BACK_STEPS, BACK_RATES = 4.0, 3.0
 
 
 def check_gas(trial: Trial) -> tuple[dict[str, Readings], list[Finding]]:
@@ -35,10 +33,6 @@ def check_gas(trial: Trial) -> tuple[dict[str, Readings], list[Finding]]:
         findings += jumps
         if not jumps and kind in ("holder", "meter"):
             findings += _direction(trial, name, readings, values)
-        if not jumps and kind == "holder":
-            back, found = _there_and_back(trial, name, readings, values)
-            doubted |= back
-            findings += found
         flagged[name] = with_flags(readings, doubted)
     return flagged, findings
 
@@ -89,8 +83,8 @@ def _direction(trial: Trial, name: str, readings: Readings, values: Numbers) -> 
         return []
     message = (
         say(
-            "{column} rises with the burner lit, where the content of a holder falls: does it show the gas used, or the "
-            "water that takes its place (gas.kind meter), or was the holder open to the digester?",
+            "{column} rises with the burner lit, where the content of a holder falls: does it show the gas used, or "
+            "the water that takes its place (gas.kind meter), or was the holder open to the digester?",
             column=name,
         )
         if kind == "holder"
@@ -104,44 +98,3 @@ def _direction(trial: Trial, name: str, readings: Readings, values: Numbers) -> 
         return []
     effect = say("read as {kind}, as gas.kind says; the gas used is wrong if it is not", kind=kind)
     return [at_reading("caution", "gas-direction", message, readings, 0, effect)]
-
-
-def _there_and_back(trial: Trial, name: str, readings: Readings, values: Numbers) -> tuple[Mask, list[Finding]]:
-    """Return readings of a lit burner's holder that no flame and no refill explains: off and back at a great rate."""
-    mask = np.zeros(len(readings), dtype=bool)
-    hours = np.diff(readings.at) / 3600
-    apart = hours > 0
-    if np.count_nonzero(apart) < 4:
-        return mask, []
-    rates = np.abs(np.diff(values)[apart]) / hours[apart]
-    usual = float(np.median(rates))
-    found = []
-    refills = np.array([event.at for event in trial.events if event.kind == "refill"])
-    for i in odd_readings.there_and_back(values, BACK_STEPS * readings.step).tolist():
-        before, after = float(readings.at[i - 1]), float(readings.at[i + 1])
-        lit = any(on <= before and after <= out for on, out in trial.burning)
-        if not lit or np.any((refills >= before) & (refills <= after)) or min(hours[i - 1], hours[i]) <= 0:
-            continue
-        into, out_of = abs(values[i] - values[i - 1]) / hours[i - 1], abs(values[i + 1] - values[i]) / hours[i]
-        # What was burnt in between is less than what the reading is off by: it came back to where it would have been.
-        burnt = abs(float(values[i + 1] - values[i - 1]))
-        off = min(abs(float(values[i] - values[i - 1])), abs(float(values[i] - values[i + 1])))
-        if min(into, out_of) > BACK_RATES * usual and burnt < off:
-            found.append(i)
-    if not found:
-        return mask, []
-    mask[found] = True
-    first = found[0]
-    message = say_counted(
-        len(found),
-        "{column}: {value} stands alone between {before} and {after}; a slip of the pen?",
-        "{column}: {n} readings (rows {rows}) stand alone, such as {value} between {before} and {after}; slips of the "
-        "pen?",
-        column=name,
-        rows=rows_named(readings, found),
-        value=float(values[first]),
-        before=float(values[first - 1]),
-        after=float(values[first + 1]),
-    )
-    effect = say("used as written, so its way back counts as a refill or as gas used; correct the log if it is a slip")
-    return mask, [replace(at_reading("caution", "gas-stands-alone", message, readings, first), effect=effect)]

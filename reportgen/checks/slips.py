@@ -44,7 +44,7 @@ def spikes(trial: Trial, name: str, readings: Readings) -> tuple[Mask, list[Find
     candidates = odd_readings.there_and_back(values, least)
     if len(candidates) > max(MOST_SPIKES * len(readings), 2):
         return mask, []
-    warmest = _warmest(trial, name, readings, values)
+    warmest = _warmest(trial, name, values)
     for i in candidates.tolist():
         before, here, after = (float(at) for at in readings.at[i - 1 : i + 2])
         if after - before > NEIGHBOURS_WITHIN or np.any((doors >= before) & (doors <= after)):
@@ -78,7 +78,7 @@ def spikes(trial: Trial, name: str, readings: Readings) -> tuple[Mask, list[Find
     return mask, [at_reading("caution", "stands-alone", message, readings, first, effect)]
 
 
-def _warmest(trial: Trial, name: str, readings: Readings, values: Numbers) -> float:
+def _warmest(trial: Trial, name: str, values: Numbers) -> float:
     """Return the warmest [degC] that an opened door can make the cabinet."""
     ambient = trial.column("ambient_temperature")
     if name == "cabinet_temperature" and ambient is not None:

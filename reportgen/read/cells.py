@@ -53,6 +53,8 @@ COLD_FAILURES = (85.0, -48.7)
 COLD_COLUMNS = ("cabinet_temperature", "ambient_temperature", "water_temperature", "gas_temperature")
 #: What a logger writes for a missing temperature, in any unit (common practice, no source).
 FAILURE_NUMBERS = (-999.0, 999.0, 9999.0, -9999.0)
+#: A reading this near to a code that is also a possible temperature makes it one [K] (ours).
+NEAR_CODE = 5.0
 #: A failure code comes rounded when it was converted to another scale [K].
 CODE_TOLERANCE = 0.06
 #: A number of this size is a slip of a key or of a logger in every unit (ours).
@@ -326,10 +328,28 @@ def _is_failure(values: Numbers, column: str, unit: str) -> npt.NDArray[np.bool_
         factor, offset = units.conversion(unit, "degC")
     except units.UnitError:
         return np.zeros(len(values), dtype=bool)
+    celsius = values * factor + offset
+    tolerance = CODE_TOLERANCE if factor != 1 or offset else 1e-6
     failed = np.isin(values, FAILURE_NUMBERS)
-    for code in (*FAILURE_TEMPERATURES, *(COLD_FAILURES if column in COLD_COLUMNS else ())):
-        failed |= np.abs(values * factor + offset - code) < (CODE_TOLERANCE if factor != 1 or offset else 1e-6)
+    for code in FAILURE_TEMPERATURES:
+        failed |= np.abs(celsius - code) < tolerance
+    for code in COLD_FAILURES if column in COLD_COLUMNS else ():
+        failed |= _stands_apart(celsius, np.abs(celsius - code) < tolerance)
     return failed
+
+
+def _stands_apart(values: Numbers, coded: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Return which coded readings have no other reading near them [K]: hot water cools through 85 °C as well."""
+    others = np.flatnonzero(np.isfinite(values) & ~coded)
+    at = np.flatnonzero(coded)
+    if not len(at) or not len(others):
+        return coded
+    place = np.searchsorted(others, at)
+    before, after = others[np.maximum(place - 1, 0)], others[np.minimum(place, len(others) - 1)]
+    distance = np.minimum(np.abs(values[before] - values[at]), np.abs(values[after] - values[at]))
+    apart = np.zeros(len(values), dtype=bool)
+    apart[at] = distance > NEAR_CODE
+    return apart
 
 
 def _written_step(values: Numbers, written: list[str]) -> float:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from reportgen.message import say, say_counted
+from reportgen.message import say_counted
 from reportgen.read import order, zones
 from reportgen.read.order import day_number, day_of
 from reportgen.read.stamp_columns import StampColumn, read_alike, read_rest
@@ -76,7 +76,8 @@ def parse_moments(
         If dates may be read in several orders and nothing decides, dates carry no year and none is known, or the
         clock falls in a way that cannot be followed.
     """
-    texts = np.array([text.strip() for text in cells], dtype=object)
+    # The cells of a table come stripped.
+    texts = cells if isinstance(cells, np.ndarray) else np.array([text.strip() for text in cells], dtype=object)
     column = read_alike(texts)
     pointed: list[Finding] = []
     read_rest(_with_colons(texts, column, rows, file, pointed), column)

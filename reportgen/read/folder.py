@@ -16,12 +16,15 @@ from reportgen.message import say
 from reportgen.read import burning, clock, encoding, slips, spreadsheet, table
 from reportgen.read.faults import one_line
 from reportgen.read.gather import events_of, feeds_of, last_reading, looks_of, readings_of
+from reportgen.read.log import Log
 from reportgen.read.sheet import FILE_NAME, LARGEST_FILE, FileRule, Sheet, parse_sheet
-from reportgen.read.times import Log, drop_repeated, read_elapsed, read_times, stated_moments
+from reportgen.read.times import drop_repeated, read_elapsed, read_times, stated_moments
 from reportgen.trial import Event, Finding, InputFile, Trial
 
 #: A log of a second's readings over a month has about 100 MB; more than this is no log of a trial [bytes] (ours).
 LARGEST_LOG = 200_000_000
+#: A log a day for nearly three years; more are no logs of one trial (ours).
+MOST_LOGS = 1000
 #: At most so many log files are named in an error (ours).
 MOST_NAMED = 4
 
@@ -169,18 +172,22 @@ def _sheet_bytes(folder: Path) -> bytes:
 def _log_bytes(path: Path) -> bytes:
     try:
         size = path.stat().st_size
-        if size > LARGEST_LOG:
-            raise LogFileError(
-                "log-too-large",
-                f"{path.name}: {size / 1e6:.0f} MB are too many for a log, which may have {LARGEST_LOG / 1e6:.0f} MB.\n"
-                "Cut it down to the days of the trial, or write fewer readings per minute.",
-                file=path.name,
-            )
-        return path.read_bytes()
+        if size <= LARGEST_LOG:
+            with path.open("rb") as file:
+                data = file.read(LARGEST_LOG + 1)  # it may grow while it is read
+            if len(data) <= LARGEST_LOG:
+                return data
+            size = len(data)
     except OSError as error:
         raise LogFileError(
             "file-not-readable", f"{path}: cannot be read ({error.strerror}).", file=path.name
         ) from error
+    raise LogFileError(
+        "log-too-large",
+        f"{path.name}: {size / 1e6:.0f} MB are too many for a log, which may have {LARGEST_LOG / 1e6:.0f} MB.\n"
+        "Cut it down to the days of the trial, or write fewer readings per minute.",
+        file=path.name,
+    )
 
 
 def _leads_out(path: Path) -> bool:
@@ -189,12 +196,23 @@ def _leads_out(path: Path) -> bool:
 
 
 def _log_names(folder: Path, sheet: Sheet, findings: list[Finding]) -> list[str]:
-    here = sorted(path for path in folder.iterdir() if path.is_file() and not path.name.startswith((".", "~$")))
-    here = [path for path in here if path.suffix.lower() in (*table.LOG_SUFFIXES, *spreadsheet.SUFFIXES)]
+    suffixes = (*table.LOG_SUFFIXES, *spreadsheet.SUFFIXES)
+    here = sorted(path for path in folder.iterdir() if path.suffix.lower() in suffixes)
+    here = [path for path in here if not path.name.startswith((".", "~$"))]
+    if len(here) > MOST_LOGS:
+        raise LogFileError(
+            "too-many-logs",
+            f"{folder}: {len(here)} logs are too many for one trial, which may have {MOST_LOGS}.\n"
+            f"Give each trial a folder of its own, with a {FILE_NAME} in it.",
+        )
     for path in here:
         if _leads_out(path):
             message = say("this is a link to a file outside the folder and is not read; put the file itself there")
             findings.append(Finding("error", "link-outside", message, path.name))
+        elif not path.is_file():
+            message = say("this is no file, though it is named like a log; it is not read")
+            findings.append(Finding("error", "file-not-readable", message, path.name))
+    here = [path for path in here if path.is_file()]
     names = [path.name for path in here if not _leads_out(path)]
     exported = {name: _exported_from(name, names) for name in names if _is_spreadsheet(name)}
     for name, log in exported.items():

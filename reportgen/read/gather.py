@@ -14,7 +14,7 @@ from reportgen.checks.marks import at_reading, rows_named
 from reportgen.message import say, say_counted
 from reportgen.read import cells, slips
 from reportgen.read.layout import Heading
-from reportgen.read.times import Log, converted
+from reportgen.read.log import Log, converted
 from reportgen.trial import BAD, Event, Feed, Finding, Look, Readings
 
 

@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from reportgen import vocabulary
+from reportgen import units, vocabulary
 from reportgen.errors import LogFileError
 
 #: What parts the cells of a line; the last two are runs of blanks, and single blanks.
@@ -57,6 +57,11 @@ class Layout:
     header: tuple[str, ...]
     headings: tuple[Heading, ...]
     unknown: tuple[str, ...]
+
+    @property
+    def separator(self) -> str:
+        """What parts the cells once runs of blanks are tabs."""
+        return "\t" if self.delimiter in BLANKS else self.delimiter
 
 
 @dataclass(frozen=True)
@@ -162,8 +167,18 @@ def _meaning(cell: str, wanted: list[_Wanted]) -> tuple[str | None, str | None]:
         if text == want.name and want.unit:
             return want.column, want.unit
     column = vocabulary.column_named(name)
+    if column == "time" and unit is not None and _is_duration(unit):
+        column = "elapsed"  # a clock has no unit
     # The user has said which column this is; another of that name is not it.
     return (None if any(column == want.column for want in wanted) else column), unit
+
+
+def _is_duration(unit: str) -> bool:
+    try:
+        units.conversion(unit, "s")
+    except units.UnitError:
+        return False
+    return True
 
 
 def _is_exact(cell: str, column: str) -> bool:

@@ -60,9 +60,9 @@ def days(column: StampColumn, order: str | None, years: npt.NDArray[np.int64] | 
         chosen = order if order is not None else default
         if style == Style.NAMED:
             chosen = "day first"
-        elif style in (Style.NONE, Style.YEAR_FIRST):
-            chosen = "month first"
-        elif chosen == "year first" and style in (Style.YEARLESS, Style.YEARLESS_POINTS):
+        elif style in (Style.NONE, Style.YEAR_FIRST) or (
+            chosen == "year first" and style in (Style.YEARLESS, Style.YEARLESS_POINTS)
+        ):
             chosen = "month first"
         elif chosen == "year first" and style not in SHORT_YEARS:
             continue  # the year stands last
@@ -103,9 +103,7 @@ def choose_order(
     styles = [Style(int(style)) for style in np.unique(column.style[open_ones])]
     likely = [order for order in _ALL if all(order in ORDERS[style] for style in styles)]
     unlikely = ["year first"] if styles == [Style.SHORT_SLASHES] else []
-    read = {
-        order: days(column, order, _years(column, order, date, None))[open_ones] for order in (*likely, *unlikely)
-    }
+    read = {order: days(column, order, _years(column, order, date, None))[open_ones] for order in (*likely, *unlikely)}
     usable = np.logical_or.reduce([np.isfinite(numbers) for numbers in read.values()])
     open_ones = open_ones[usable]
     if not len(open_ones):
@@ -144,9 +142,7 @@ def choose_order(
     return chosen, [Finding("note", "date-order", message, file, int(rows[shown]))]
 
 
-def _by_trial(
-    read: dict[str, Numbers], plain: list[str], fitting: list[str], date: dt.date | None
-) -> str | None:
+def _by_trial(read: dict[str, Numbers], plain: list[str], fitting: list[str], date: dt.date | None) -> str | None:
     """Return the one order in which dates lie near the date of the trial, if there is one."""
     if date is None:
         return None

@@ -25,6 +25,8 @@ FILE_NAME = "trial.toml"
 PER_TRIAL = "per_trial"
 #: A trial sheet is a page or two of text; more than this is no trial sheet [bytes] (ours).
 LARGEST_FILE = 1_000_000
+#: A key of so many parts is none of ours, and reading it takes a time that grows with the square of them.
+_LONG_KEY = re.compile(r"""(?<![\w"'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){32}""")
 
 
 def _quantity(unit: str, *, positive: bool = False, low: float = -math.inf, high: float = math.inf) -> BeforeValidator:
@@ -371,6 +373,15 @@ def parse_sheet(data: bytes) -> Sheet:
             f"{FILE_NAME}: byte {error.start + 1} is not UTF-8 text; save the file as UTF-8.",
             file=FILE_NAME,
         ) from error
+    long_key = _LONG_KEY.search(text)
+    if long_key is not None:
+        line = text.count("\n", 0, long_key.start()) + 1
+        raise TrialFileError(
+            "sheet-not-toml",
+            f"{FILE_NAME}:{line}: more than 32 words joined by points are no key and no sentence.",
+            FILE_NAME,
+            line,
+        )
     try:
         content = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:

@@ -13,9 +13,9 @@ from reportgen.errors import LogFileError
 from reportgen.message import Message, say
 from reportgen.read import encoding, layout, table
 from reportgen.read.layout import Heading
+from reportgen.read.log import Log
 from reportgen.read.sheet import FILE_NAME
 from reportgen.read.table import Table
-from reportgen.read.times import Log
 from reportgen.trial import Finding, Numbers
 
 #: A cabinet that starts above this, or surroundings above it, are more likely in °F than in °C [degC] (ours).
@@ -33,6 +33,8 @@ LIKELY_WITHIN = 30
 LONGEST_LIKELY = 2000
 #: So much of a file tells whether it is a log [bytes]; an even number, for UTF-16.
 PEEK = 65_536
+#: So many files of a folder are looked into (ours).
+MOST_PEEKED = 20
 #: What the trial sheet is called where an editor, or its owner, gave it another name.
 MISNAMED = (f"{FILE_NAME}.txt", "trial.txt", FILE_NAME)
 
@@ -170,7 +172,8 @@ def why_no_trial(folder: Path) -> str | None:
     misnamed = misnamed_sheet(folder)
     if misnamed:
         return f'it holds no {FILE_NAME}, but a file named "{misnamed}"; rename that to {FILE_NAME}'
-    log = next((name for name in _files(folder) if _is_log(folder / name)), None)
+    named = [name for name in _files(folder) if Path(name).suffix.lower() in table.LOG_SUFFIXES]
+    log = next((name for name in named[:MOST_PEEKED] if _is_log(folder / name)), None)
     return f'it holds {log} but no {FILE_NAME}; put one in it; one line is enough:  title = "…"' if log else None
 
 
@@ -182,8 +185,8 @@ def _files(folder: Path) -> list[str]:
 
 
 def _is_log(path: Path) -> bool:
-    """Return whether a file is called like a log and has a header of ours."""
-    if path.suffix.lower() not in table.LOG_SUFFIXES:
+    """Return whether a file has a header of ours; a link is not followed."""
+    if path.is_symlink():
         return False
     try:
         with path.open("rb") as file:

@@ -23,6 +23,8 @@ _SHAPE = re.compile(
     r"(?P<h>\d\d?):(?P<m>\d\d)(?::(?P<s>\d\d)(?:\.(?P<f>\d{1,9}))?)?(?: ?(?P<half>[AaPp])[Mm])?"
     r"(?: ?(?:Z|(?P<sign>[+-])(?P<zh>\d\d):?(?P<zm>\d\d)))?"
 )
+#: A date before a clock time of 24 hours: what stands before the clock does not depend on it.
+_PLAIN_CLOCK = re.compile(r"(?P<date>\d[^:]*[^\W\d_][^:]*\s)(?P<h>\d\d):(?P<m>\d\d)(?::(?P<s>\d\d))?")
 
 
 @dataclass
@@ -44,10 +46,8 @@ class StampColumn:
     @classmethod
     def blank(cls, n: int) -> StampColumn:
         """Return a column of n times of which none is read yet."""
-        numbers = [np.zeros(n, dtype=np.int64) for _ in range(4)]
-        numbers[1] -= 1
-        no, nan = np.zeros(n, dtype=bool), np.full(n, np.nan)
-        return cls(no, *numbers, nan, nan.copy(), no.copy())
+        no, zero, nan = np.zeros(n, dtype=bool), np.zeros(n, dtype=np.int64), np.full(n, np.nan)
+        return cls(no, zero, zero - 1, zero.copy(), zero.copy(), nan, nan.copy(), no.copy())
 
     def __len__(self) -> int:
         return len(self.is_read)
@@ -90,14 +90,32 @@ def read_alike(texts: npt.NDArray[Any]) -> StampColumn:
 
 
 def read_rest(texts: npt.NDArray[Any], column: StampColumn) -> None:
-    """Read the cells one by one that are not read yet."""
-    known: dict[str, Stamp | None] = {}
+    """Read the cells one by one that are not read yet; a date that comes again is read once."""
+    places: dict[str, int] = {}
+    stamps: list[Stamp | None] = []
+    chosen, which, clock = [], [], []
     for i in np.flatnonzero(~column.is_read):
-        text = texts[i]
-        if text and text not in known:
-            known[text] = parse_stamp(text)
-        if text and (stamp := known[text]) is not None:
-            column.put(i, stamp)
+        text, seconds = texts[i], np.nan
+        if len(text) <= LONGEST_ALIKE and (split := _PLAIN_CLOCK.fullmatch(text)):
+            hour, minute, second = int(split["h"]), int(split["m"]), int(split["s"] or 0)
+            if hour <= 23 and minute <= 59 and second <= 59:
+                text, seconds = f"{split['date']}00:00", hour * 3600.0 + minute * 60 + second
+        if text not in places:
+            places[text] = len(stamps)
+            stamps.append(parse_stamp(text))
+        if stamps[places[text]] is not None:
+            chosen.append(i)
+            which.append(places[text])
+            clock.append(seconds)
+    if not chosen:
+        return
+    read = StampColumn.blank(len(stamps))
+    for place, stamp in enumerate(stamps):
+        if stamp is not None:
+            read.put(place, stamp)
+    for name, part in vars(column).items():
+        part[chosen] = getattr(read, name)[which]
+    column.seconds[chosen] = np.where(np.isnan(clock), column.seconds[chosen], clock)
 
 
 def _read_shape(texts: npt.NDArray[Any], chosen: npt.NDArray[np.int64], column: StampColumn) -> None:
@@ -110,28 +128,28 @@ def _read_shape(texts: npt.NDArray[Any], chosen: npt.NDArray[np.int64], column: 
         cells = texts[chosen].astype(f"S{len(template)}")
     except UnicodeEncodeError:
         return
-    letters = cells.view(np.uint8).reshape(len(chosen), len(template))
+    # One row for each place in the text: what stands there in all cells.
+    letters = np.ascontiguousarray(cells.view(np.uint8).reshape(len(chosen), len(template)).T)
     parts = {name: match.span(name) for name in match.groupdict() if match[name] is not None}
     fits = np.ones(len(chosen), dtype=bool)
     in_parts = {place for start, end in parts.values() for place in range(start, end)}
     for place in set(range(len(template))) - in_parts:
-        fits &= letters[:, place] == ord(template[place])
-    numbers = {name: np.zeros(len(chosen), dtype=np.int64) for name in "abchmsf"} | dict.fromkeys(("zh", "zm"), 0)
-    for name, (start, end) in parts.items():
-        if name in ("half", "sign"):
-            continue
-        digits = letters[:, start:end].astype(np.int64) - ord("0")
-        fits &= ((digits >= 0) & (digits <= 9)).all(axis=1)
-        numbers[name] = digits @ (10 ** np.arange(end - start)[::-1])
+        fits &= letters[place] == ord(template[place])
+    numbers = {name: np.zeros(len(chosen), dtype=np.int32) for name in ("a", "b", "c", "h", "m", "s", "f", "zh", "zm")}
+    for name in parts.keys() - {"half", "sign"}:
+        for place in range(*parts[name]):
+            digit = letters[place] - np.uint8(ord("0"))  # below zero it wraps to a large number
+            fits &= digit <= 9
+            numbers[name] = numbers[name] * np.int32(10) + digit
     hour = numbers["h"]
     if stamp.has_half:
-        written = letters[:, parts["half"][0]] | 32  # lower case
+        written = letters[parts["half"][0]] | 32  # lower case
         fits &= ((written == ord("a")) | (written == ord("p"))) & (hour >= 1) & (hour <= 12)
         hour = hour % 12 + np.where(written == ord("p"), 12, 0)
     fits &= (hour <= 23) & (numbers["m"] <= 59) & (numbers["s"] <= 59)
     offset = np.full(len(chosen), np.nan if stamp.offset is None else stamp.offset)
     if "sign" in parts:
-        sign = letters[:, parts["sign"][0]]
+        sign = letters[parts["sign"][0]]
         fits &= (sign == ord("+")) | (sign == ord("-"))
         offset = np.where(sign == ord("-"), -1.0, 1.0) * (numbers["zh"] * 3600.0 + numbers["zm"] * 60)
         fits &= np.abs(offset) <= LARGEST_OFFSET
@@ -146,11 +164,5 @@ def _read_shape(texts: npt.NDArray[Any], chosen: npt.NDArray[np.int64], column: 
         year = year - 1
     at = chosen[fits]
     column.is_read[at], column.style[at], column.has_half[at] = True, stamp.style, stamp.has_half
-    for to, values in (
-        (column.year, year),
-        (column.first, first),
-        (column.second, second),
-        (column.seconds, seconds),
-        (column.offset, offset),
-    ):
-        to[at] = values[fits]
+    column.year[at], column.first[at], column.second[at] = year[fits], first[fits], second[fits]
+    column.seconds[at], column.offset[at] = seconds[fits], offset[fits]

@@ -7,6 +7,7 @@ import enum
 import re
 import unicodedata
 from dataclasses import dataclass
+from itertools import islice
 
 from reportgen.read.date_words import CLOCK_WORDS, HALVES, MONTHS, plain
 
@@ -16,6 +17,8 @@ YEARS = range(1970, 2200)
 LARGEST_OFFSET = 15 * 3600.0
 #: A longer cell is no time [characters] (ours).
 LONGEST = 60
+#: The month is among so many words at the head of a time.
+MOST_WORDS = 3
 
 
 class Style(enum.IntEnum):
@@ -160,7 +163,7 @@ def parse_stamp(text: str) -> Stamp | None:
 
 def _named(text: str) -> Stamp | None:
     """Return a stamp whose month is a word."""
-    for word in _WORD.finditer(text):
+    for word in islice(_WORD.finditer(text), MOST_WORDS):
         month = MONTHS.get(plain(word[0]))
         if month is None:
             continue

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Mapping
@@ -13,26 +12,22 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from reportgen import units, vocabulary
+from reportgen import vocabulary
 from reportgen.errors import LogFileError
 from reportgen.message import say, say_counted
 from reportgen.read import cells, decimals, layout
+from reportgen.read.decimal_mark import told_mark
 from reportgen.read.layout import Heading, Layout
+from reportgen.read.lines import Body, body_of, is_broken_by_commas
 from reportgen.trial import Finding
 
 LOG_SUFFIXES = (".csv", ".tsv", ".txt", ".dat")
-#: A row with more cells than this is no table.
-MOST_CELLS = 1000
-#: A line with more characters than this is none of a log (ours).
-LONGEST_LINE = 1_000_000
 #: A file with more headers than this is no log (ours).
 MOST_HEADERS = 100
 #: Rows that hold text where a time should be are looked at one by one, up to so many (ours).
 MOST_ODD_ROWS = 10_000
 #: The parser is given so many rows at once.
 ROWS_AT_ONCE = 100_000
-_COMMENT_LINES = re.compile(rf"(?mi)^[^\S\n]*(?!{layout.SPREADSHEET_ERROR}){layout.COMMENT}.*$")
-_BLANK_LINES = re.compile(r"(?m)^[^\S\n]+$")
 
 
 #: Columns by their place: stripped texts, or numbers with NaN where blank.
@@ -55,6 +50,8 @@ class Table:
         The first texts of a column of numbers, which show how finely it is written.
     rows : (n,) array of int
         Row of each as a spreadsheet counts.
+    repeats : (n,) array of bool
+        True where a line above is the same to the letter, columns that mean nothing to us included.
     header_row : int
         Where there is no header, the first row.
     decimal : str
@@ -67,23 +64,10 @@ class Table:
     cells: Mapping[int, npt.NDArray[Any]]
     written: Mapping[int, tuple[str, ...]]
     rows: npt.NDArray[np.int64]
+    repeats: npt.NDArray[np.bool_]
     header_row: int
     decimal: decimals.Mark
     findings: tuple[Finding, ...]
-
-
-@dataclass(frozen=True)
-class _Body:
-    """The lines below a header: their bytes, where each ends, and whether a cell may go on over a line's end."""
-
-    data: bytes
-    ends: npt.NDArray[np.int64]
-    width: int
-    spans_lines: bool
-
-    def line(self, index: int) -> str:
-        start = int(self.ends[index - 1]) + 1 if index else 0
-        return self.data[start : int(self.ends[index])].decode()
 
 
 def find_tables(
@@ -113,6 +97,16 @@ def find_tables(
         return ()
     start = _offset(text, found.line)
     table, starts = _read_table(text[start:], found, file, found.line + 1, decimal)
+    clock = next((h for h in found.headings if h.column == "elapsed"), None)
+    if clock is not None and "elapsed" not in mapping and vocabulary.column_named(clock.header) != "elapsed":
+        message = say(
+            '"{header}" is read as the time elapsed since the burner was lit; if its zero is another moment, write clock '
+            "times",
+            header=clock.header[:60],
+        )
+        table = replace(
+            table, findings=(Finding("note", "time-as-elapsed", message, file, found.line), *table.findings)
+        )
     if not starts:
         return (table,)
     if len(starts) > MOST_HEADERS:
@@ -162,14 +156,14 @@ def _read_table(
     """Return the table of the lines below a header, and the lines [0-based, of the file] that are other headers."""
     findings: list[Finding] = []
     header_row = first_row - 1 if found.header else first_row
-    body = _body(text, found, file, first_row, findings)
+    body = body_of(text, found, file, first_row, decimal, findings)
     columns = _columns(body, found, file, first_row, decimal)
     count = len(next(iter(columns.values()), ()))
     rows = np.arange(count, dtype=np.int64) + first_row
     if count < len(body.ends):
         _say_quoted(columns, len(body.ends) - count, rows, file, findings)
     kept = ~_blank((columns[h.index] for h in found.headings if h.index in columns), count)
-    kept &= ~_crowded(columns, found, rows, kept, file, findings)
+    kept &= ~_crowded(columns, body, found, rows, kept, file, findings)
     starts = _odd_rows(columns, body, found, rows, kept, file, findings)
     if not kept.all():
         columns, rows = {index: column[kept] for index, column in columns.items()}, rows[kept]
@@ -182,77 +176,15 @@ def _read_table(
         used,
         _written(body, found, used),
         rows,
+        _repeats(used, body, found, rows - first_row),
         header_row,
-        _decimal(used, found, rows, file, decimal),
+        decimal or told_mark(used, found.headings, rows, file),
         tuple(findings),
     )
     return table, starts
 
 
-def _body(text: str, found: Layout, file: str, first_row: int, findings: list[Finding]) -> _Body:
-    """Return the lines of a table, comments left out, and a last line that breaks off."""
-    if not text.endswith("\n"):
-        last = text[text.rfind("\n") + 1 :]
-        if last.strip() and _breaks_off(last, found):
-            row = first_row + text.count("\n")
-            message = say("the last line breaks off and is not used; complete it, or leave it out")
-            findings.append(Finding("caution", "half-written-line", message, file, row))
-            text = text[: len(text) - len(last)]
-        elif text:
-            text += "\n"
-    if layout.COMMENT in text:
-        text = _COMMENT_LINES.sub("", text)
-    if "\n " in text or "\n\t" in text or text[:1].isspace():
-        text = _BLANK_LINES.sub("", text)
-    if found.delimiter in layout.BLANKS:
-        text = layout.blanks_to_tabs(text, found.delimiter)
-    data = text.encode()
-    letters = np.frombuffer(data, dtype=np.uint8)
-    ends = np.flatnonzero(letters == ord("\n"))
-    lengths = np.diff(ends, prepend=-1)
-    if len(ends) and lengths.max() > LONGEST_LINE:
-        row = first_row + int(lengths.argmax())
-        raise LogFileError(
-            "line-too-long",
-            f"{file}, row {row}: a line of {lengths.max()} characters; a log has at most {LONGEST_LINE}. "
-            "Is it the right file?",
-            file=file,
-            row=row,
-        )
-    counts = _per_line(letters, ends, _separator(found))
-    width = int(counts.max()) + 1 if len(counts) else 1
-    spans_lines = '"' in text and bool((_per_line(letters, ends, '"') % 2).any())
-    if spans_lines:
-        # A quoted cell over several lines may make a row wider than any line.
-        try:
-            width = max(width, *map(len, csv.reader(io.StringIO(text), delimiter=_separator(found))))
-        except csv.Error as error:
-            raise LogFileError("not-a-table", f"{file}: {error}. Is it the right file?", file=file) from error
-    if width > MOST_CELLS:
-        raise LogFileError(
-            "too-many-columns",
-            f"{file}: a row has {width} cells; a log has at most {MOST_CELLS}. Is it the right file?",
-            file=file,
-        )
-    return _Body(data, ends, width, spans_lines)
-
-
-def _per_line(letters: npt.NDArray[np.uint8], ends: npt.NDArray[np.int64], letter: str) -> npt.NDArray[np.int64]:
-    """Return how often a letter stands in each line."""
-    return np.bincount(np.searchsorted(ends, np.flatnonzero(letters == ord(letter))), minlength=len(ends))
-
-
-def _separator(found: Layout) -> str:
-    return "\t" if found.delimiter in layout.BLANKS else found.delimiter
-
-
-def _breaks_off(line: str, found: Layout) -> bool:
-    """Return whether a line without an end has too few cells or an open quotation mark."""
-    columns = len(found.header) or 1 + max(heading.index for heading in found.headings)
-    return len(layout.split(line, found.delimiter)) < columns or line.count('"') % 2 == 1
-
-
-def _columns(body: _Body, found: Layout, file: str, first_row: int, decimal: decimals.Mark | None) -> Columns:
+def _columns(body: Body, found: Layout, file: str, first_row: int, decimal: decimals.Mark | None) -> Columns:
     """Return the columns of ours, numbers where every cell is plainly one and stripped text elsewhere; and the cells
     beyond the header, as text.
     """
@@ -274,10 +206,10 @@ def _holds_comma(column: npt.NDArray[Any]) -> bool:
     return any("," in text for text in pd.unique(column) if isinstance(text, str))
 
 
-def _parsed(body: _Body, found: Layout, wanted: list[int], as_text: set[int], file: str, first_row: int) -> Columns:
+def _parsed(body: Body, found: Layout, wanted: list[int], as_text: set[int], file: str, first_row: int) -> Columns:
     """Return the columns wanted; one that holds more than numbers is of objects, not all of them as written."""
     parts: dict[int, list[npt.NDArray[Any]]] = {index: [] for index in wanted}
-    is_padded = _is_padded(body.data, _separator(found))
+    is_padded = _is_padded(body.data, found.separator)
     try:
         for chunk in _chunks(body, found, wanted, as_text):
             for index in wanted:
@@ -302,7 +234,7 @@ def _parsed(body: _Body, found: Layout, wanted: list[int], as_text: set[int], fi
     return {index: np.concatenate(part) if part else np.empty(0, dtype=object) for index, part in parts.items()}
 
 
-def _chunks(body: _Body, found: Layout, wanted: list[int], as_text: set[int]) -> Iterator[pd.DataFrame]:
+def _chunks(body: Body, found: Layout, wanted: list[int], as_text: set[int]) -> Iterator[pd.DataFrame]:
     """Return the cells a good many rows at a time, since the parser needs several times the memory of what it reads."""
     if not body.data or not wanted:
         return iter(())
@@ -312,7 +244,7 @@ def _chunks(body: _Body, found: Layout, wanted: list[int], as_text: set[int]) ->
     return iter(
         pd.read_csv(
             io.BytesIO(body.data),
-            sep=_separator(found),
+            sep=found.separator,
             header=None,
             names=list(range(body.width)),
             usecols=chosen,
@@ -368,6 +300,7 @@ def _say_quoted(columns: Columns, count: int, rows: npt.NDArray[np.int64], file:
 
 def _crowded(
     columns: Columns,
+    body: Body,
     found: Layout,
     rows: npt.NDArray[np.int64],
     kept: npt.NDArray[np.bool_],
@@ -384,7 +317,7 @@ def _crowded(
         raise LogFileError(
             "more-cells-than-columns",
             f"{file}, row {first}: found more cells than the {len(found.header)} columns of the header.\n"
-            "If commas are decimal marks, separate the columns with semicolons, or write the numbers with points.",
+            + _advice(body.line(int(np.flatnonzero(crowded)[0])) if not body.spans_lines else "", found, file),
             file=file,
             row=first,
         )
@@ -399,9 +332,18 @@ def _crowded(
     return crowded
 
 
+def _advice(line: str, found: Layout, file: str) -> str:
+    if found.delimiter == "," and is_broken_by_commas(line, found):
+        return (
+            "Commas part the cells and the decimals. Write semicolons between the cells, or add to trial.toml:  "
+            f'[files."{file}"]  and below it  decimal = "comma".'
+        )
+    return "If commas are decimal marks, separate the columns with semicolons, or write the numbers with points."
+
+
 def _odd_rows(
     columns: Columns,
-    body: _Body,
+    body: Body,
     found: Layout,
     rows: npt.NDArray[np.int64],
     kept: npt.NDArray[np.bool_],
@@ -421,7 +363,7 @@ def _odd_rows(
     repeated, pages, starts = [], [], []
     for i, is_lone in zip(odd[:MOST_ODD_ROWS], lone, strict=False):
         line = body.line(i) if not body.spans_lines else ""
-        here = [cell.strip().casefold() for cell in layout.split(line, _separator(found))]
+        here = [cell.strip().casefold() for cell in layout.split(line, found.separator)]
         if header and here == header:
             repeated.append(i)
         elif layout.is_header(line):
@@ -444,7 +386,21 @@ def _odd_rows(
     return starts
 
 
-def _written(body: _Body, found: Layout, columns: Mapping[int, npt.NDArray[Any]]) -> dict[int, tuple[str, ...]]:
+def _repeats(columns: Columns, body: Body, found: Layout, lines: npt.NDArray[np.int64]) -> npt.NDArray[np.bool_]:
+    """Return which rows stand above to the letter; where a cell spans lines, those whose time stands above."""
+    clock = next((heading.index for heading in found.headings if heading.column in vocabulary.TIME_COLUMNS), None)
+    if clock is None or not len(lines):
+        return np.zeros(len(lines), dtype=bool)
+    candidates = pd.Series(columns[clock]).duplicated(keep=False).to_numpy(copy=True)
+    if body.spans_lines or not candidates.any():
+        return candidates
+    chosen = np.flatnonzero(candidates)
+    texts = pd.Series([body.line(int(lines[i])).rstrip() for i in chosen], dtype="object")
+    candidates[chosen] = texts.duplicated().to_numpy()
+    return candidates
+
+
+def _written(body: Body, found: Layout, columns: Mapping[int, npt.NDArray[Any]]) -> dict[int, tuple[str, ...]]:
     """Return the first texts of the columns that were read as numbers at once."""
     numbers = [index for index, column in columns.items() if column.dtype == np.float64]
     if not numbers or not len(body.ends):
@@ -452,10 +408,10 @@ def _written(body: _Body, found: Layout, columns: Mapping[int, npt.NDArray[Any]]
     end = int(body.ends[min(cells.MOST_WRITTEN, len(body.ends)) - 1]) + 1
     frame = pd.read_csv(
         io.BytesIO(body.data[:end]),
-        sep=_separator(found),
+        sep=found.separator,
         header=None,
         names=list(range(body.width)),
-        usecols=numbers,
+        usecols=numbers if b'"' not in body.data else None,
         index_col=False,
         dtype="str",
         keep_default_na=False,
@@ -464,53 +420,3 @@ def _written(body: _Body, found: Layout, columns: Mapping[int, npt.NDArray[Any]]
         engine="c",
     )
     return {index: tuple(frame[index].fillna("").str.strip()) for index in numbers}
-
-
-def _decimal(
-    columns: Mapping[int, npt.NDArray[Any]],
-    found: Layout,
-    rows: npt.NDArray[np.int64],
-    file: str,
-    stated: decimals.Mark | None,
-) -> decimals.Mark:
-    """Return the decimal mark of a table, as stated or as its numbers tell; raise if it is open and matters."""
-    if stated is not None:
-        return stated
-    texts = {
-        heading: cells.number_texts(columns[heading.index])
-        for heading in found.headings
-        if vocabulary.COLUMNS[heading.column].unit is not None and columns[heading.index].dtype == object
-    }
-    told = decimals.marks_told(text for column in texts.values() for text in column)
-    if decimals.OPEN not in told:
-        return "comma" if told == {"comma"} else "point"
-    possible: list[decimals.Mark] = ["comma", "point"]
-    if told != {decimals.OPEN}:
-        possible = [mark for mark in possible if mark in told]
-    if len(possible) == 2:
-        possible = [mark for mark in possible if all(_is_possible(h, column, mark) for h, column in texts.items())]
-    if len(possible) == 1:
-        return possible[0]
-    heading, text = next((h, t) for h, column in texts.items() for t in column if decimals.mark_told(t) == "open")
-    row = int(rows[next(i for i, cell in enumerate(columns[heading.index]) if text in decimals.tidy(str(cell)))])
-    raise LogFileError(
-        "decimal-open",
-        f'{file}, row {row}: {heading.column} "{text}" may be {text.replace(",", ".")} or {text.replace(",", "")}.\n'
-        f'Add to trial.toml:  [files."{file}"]  and below it  decimal = "comma"  (or "point").',
-        file=file,
-        row=row,
-    )
-
-
-def _is_possible(heading: Heading, texts: list[str], mark: decimals.Mark) -> bool:
-    """Return whether the numbers of a column are possible with a decimal mark."""
-    column = vocabulary.COLUMNS[heading.column]
-    if column.unit is None or column.name not in vocabulary.POSSIBLE:
-        return True
-    try:
-        factor, offset = units.conversion(heading.unit or column.default_unit or column.unit, column.unit)
-    except units.UnitError:
-        return True  # said where the column is read
-    low, high = vocabulary.POSSIBLE[column.name]
-    read = (decimals.number_of(text, mark) for text in texts if decimals.mark_told(text) == decimals.OPEN)
-    return all(low <= number[0] * factor + offset <= high for number in read if number is not None)

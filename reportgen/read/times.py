@@ -3,76 +3,25 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from reportgen import units, vocabulary
 from reportgen.errors import LogFileError
-from reportgen.message import Message, say, say_counted
-from reportgen.read import burning, cells, clock, stamps
-from reportgen.read.layout import Heading
+from reportgen.message import say, say_counted
+from reportgen.read import burning, clock, counts, stamps
+from reportgen.read.log import Log, Seen, at_row, possible, read_log, say_order, say_untimed
 from reportgen.read.sheet import FILE_NAME, Sheet
-from reportgen.read.table import Table
-from reportgen.trial import Finding, Numbers
+from reportgen.read.walk import half_open
+from reportgen.trial import Finding
 
-#: Columns whose rows say nothing about when the run took place.
-HISTORY_COLUMNS = frozenset(
-    ("material", "fresh_mass", "total_solids", "volatile_solids", "water_added", "gas_produced")
-)
 #: No trial is longer than this before or after its lighting [s] (ours).
 LONGEST = 10 * 366 * clock.DAY
-
-
-@dataclass
-class Log:
-    """One log file on its way in: its table, and the time of each row once known."""
-
-    table: Table
-    at: Numbers = field(default_factory=lambda: np.empty(0))
-
-    def heading(self, column: str) -> Heading | None:
-        """Return the heading of one of our columns, or None where the file has none."""
-        return next((heading for heading in self.table.headings if heading.column == column), None)
-
-    @property
-    def is_elapsed_only(self) -> bool:
-        """True where rows are timed from the lighting alone."""
-        return self.heading("elapsed") is not None and not any(map(self.heading, ("time", "epoch")))
-
-    @property
-    def is_history(self) -> bool:
-        """True where no column speaks of the run."""
-        return not self.run_columns
-
-    @property
-    def run_columns(self) -> list[Heading]:
-        """Columns that speak of the run."""
-        others = HISTORY_COLUMNS | set(vocabulary.TIME_COLUMNS) | {"note"}
-        return [heading for heading in self.table.headings if heading.column not in others]
-
-
-def converted(log: Log, heading: Heading, to: str, default: str | None) -> tuple[str, float, float]:
-    """Return the unit of a column, and (factor, offset) that turn its numbers into the unit `to`.
-
-    Raises
-    ------
-    LogFileError
-        If the header's unit does not fit.
-    """
-    unit = heading.unit or default or to
-    try:
-        return unit, *units.conversion(unit, to)
-    except units.UnitError as error:
-        raise LogFileError(
-            "column-unit",
-            f"{log.table.file}, row {log.table.header_row}: column {heading.column}: {error}.\n"
-            f"Write its unit in brackets in the header, such as {heading.column} [{default}].",
-            file=log.table.file,
-            row=log.table.header_row,
-        ) from error
+#: A log that ends or begins within so long of the run may well be of it (ours) [s] ...
+NEAR_RUN = 3 * 3600.0
+#: ... and lies at the run if within so long (ours) [s].
+AT_RUN = 3600.0
 
 
 def read_times(logs: list[Log], sheet: Sheet, zone: dt.tzinfo, findings: list[Finding]) -> tuple[dt.date | None, bool]:
@@ -86,11 +35,12 @@ def read_times(logs: list[Log], sheet: Sheet, zone: dt.tzinfo, findings: list[Fi
         False where only clock times are known and no date.
     """
     date = sheet.date or _stated_date(sheet, zone)
-    read = [_read(log, sheet, zone, date) for log in logs]
-    runs = [is_dated for log, (is_dated, _) in zip(logs, read, strict=True) if not log.is_history]
+    waiting: list[LogFileError] = []
+    read = [read_log(log, sheet, zone, date, waiting) for log in logs]
+    runs = [seen.is_dated for log, seen in zip(logs, read, strict=True) if not log.is_history]
     clock_only = any(value is not None and not _has_date(value) for value in _stated(sheet).values())
-    if date is None and (False in runs or (clock_only and True in runs)):
-        date = _first_day(logs, [is_dated for is_dated, _ in read], zone)
+    if date is None and (False in runs or waiting or (clock_only and True in runs)):
+        date = _first_day(logs, [seen.is_dated for seen in read], zone)
         if date is not None:
             findings.append(
                 Finding(
@@ -104,11 +54,16 @@ def read_times(logs: list[Log], sheet: Sheet, zone: dt.tzinfo, findings: list[Fi
                 )
             )
             read = [
-                _read(log, sheet, zone, date) if is_dated is False else (is_dated, seen)
-                for log, (is_dated, seen) in zip(logs, read, strict=True)
+                read_log(log, sheet, zone, date) if seen.is_dated is False else seen
+                for log, seen in zip(logs, read, strict=True)
             ]
-    for _, seen in read:
-        findings += seen
+        elif waiting:
+            raise waiting[0]
+    _settle_halves(logs, read, sheet, zone, date)
+    for log, seen in zip(logs, read, strict=True):
+        findings += seen.findings
+        say_order(log, findings)
+        say_untimed(log, findings)
     return date, date is not None or (True in runs and False not in runs)
 
 
@@ -117,8 +72,10 @@ def read_elapsed(logs: list[Log], zero: float, findings: list[Finding]) -> None:
     for log in logs:
         heading = log.heading("elapsed")
         if heading is not None and log.is_elapsed_only:
-            log.at = zero + _seconds(log, heading, "min", -LONGEST, LONGEST, findings)
-            _say_untimed(log, findings)
+            seconds = counts.elapsed_seconds(log.table, heading, findings)
+            log.at = zero + possible(log, heading, seconds, -LONGEST, LONGEST, findings)
+            say_order(log, findings)
+            say_untimed(log, findings)
 
 
 def stated_moments(sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> burning.Stated:
@@ -140,13 +97,19 @@ def stated_moments(sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> burni
 def drop_repeated(log: Log, zone: dt.tzinfo, findings: list[Finding]) -> None:
     """Leave out rows that repeat another to the letter; feeds of a day without a clock time may be alike."""
     found = log.table
-    frame = pd.DataFrame({heading.index: found.cells[heading.index] for heading in found.headings})
-    # The same clock time on two days is no repetition.
-    frame["at"] = log.at
-    repeated = frame.duplicated().to_numpy() & np.isfinite(log.at)
+    # The same clock time on two days is no repetition, and rows at different times are none.
+    alike = np.flatnonzero(pd.Series(log.at).duplicated(keep=False).to_numpy() & np.isfinite(log.at))
+    if not len(alike):
+        return
+    frame = pd.DataFrame({heading.index: found.cells[heading.index][alike] for heading in found.headings})
+    frame["at"] = log.at[alike]
+    twice = alike[frame.duplicated().to_numpy() & found.repeats[alike]]
     if log.is_history:
-        for i in np.flatnonzero(repeated):
-            repeated[i] = dt.datetime.fromtimestamp(float(log.at[i]), zone).time() != dt.time()
+        moments, which = np.unique(log.at[twice], return_inverse=True)
+        has_clock = [dt.datetime.fromtimestamp(float(at), zone).time() != dt.time() for at in moments]
+        twice = twice[np.array(has_clock, dtype=bool)[which]]
+    repeated = np.zeros(len(log.at), dtype=bool)
+    repeated[twice] = True
     if repeated.any():
         findings.append(
             Finding(
@@ -164,110 +127,61 @@ def drop_repeated(log: Log, zone: dt.tzinfo, findings: list[Finding]) -> None:
         log.at = np.where(repeated, np.nan, log.at)
 
 
-def _read(log: Log, sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> tuple[bool | None, list[Finding]]:
-    """Fill in the times of the rows; return whether they carry a date (None: they wait) and what was seen."""
-    found, findings = log.table, list[Finding]()
-    time, day, epoch = log.heading("time"), log.heading("date"), log.heading("epoch")
-    log.at = np.full(len(found.rows), np.nan)
-    if log.is_elapsed_only:
-        return None, findings
-    one = time or day
-    if one is None:
-        if epoch is None:
-            return None, findings
-        low, high = (clock.to_utc(dt.date(year, 1, 1), 0.0, dt.UTC) for year in (stamps.YEARS[0], stamps.YEARS[-1]))
-        log.at = _seconds(log, epoch, "s", low, high, findings)
-        is_dated = True
-    else:
-        texts = found.cells[one.index]
-        if time is not None and day is not None:
-            # A date is written once per page: a row without one is a clock time after the row before. A row
-            # of the run without a clock time cannot be placed; one of the feed log is of that day.
-            texts = np.array(
-                [
-                    f"{d} {t}".strip() if t or log.is_history else ""
-                    for d, t in zip(found.cells[day.index], found.cells[time.index], strict=True)
-                ],
-                dtype=object,
+def _settle_halves(logs: list[Log], read: list[Seen], sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> None:
+    """Read logs of a 12-hour clock without am and pm in the half of the day in which the run lies.
+
+    Raises
+    ------
+    LogFileError
+        If a log lies far from the run in both halves, and its hours are not written as those of a 24-hour clock.
+    """
+    run = _stated_span(sheet, zone, date) or _logged_span(logs, read)
+    if run is None:
+        return
+    for number, (log, seen) in enumerate(zip(logs, read, strict=True)):
+        known = log.at[np.isfinite(log.at)]
+        if not seen.is_half_open or log.is_history or not len(known):
+            continue
+        early, late = (_distance((known.min() + shift, known.max() + shift), run) for shift in (0.0, clock.HALF_DAY))
+        row = int(log.table.rows[np.isfinite(log.at)][0])
+        if early <= NEAR_RUN:
+            continue
+        if late <= AT_RUN:
+            read[number] = read_log(log, sheet, zone, date, None, "pm")
+            message = say(
+                "the times carry neither am nor pm; read from noon on, since only so do they lie at the run; write am "
+                'and pm, or clock_starts = "pm" under [files."{file}"]',
+                file=log.table.file,
             )
-        rule = sheet.files.get(found.file)
-        moments = clock.parse_moments(texts, found.rows, found.file, zone, date, rule.date_order if rule else None)
-        findings += moments.findings
-        log.at, is_dated = moments.at, moments.dated
-    back = np.flatnonzero(np.diff(log.at[np.isfinite(log.at)]) < 0)
-    if back.size:
-        row = int(found.rows[np.isfinite(log.at)][back[0] + 1])
-        message = say("the rows are not in order of time; sorted")
-        findings.append(Finding("note", "not-in-order", message, found.file, row))
-    _say_untimed(log, findings)
-    return is_dated, findings
+            read[number].findings.append(at_row("caution", "half-day-taken", message, log, row))
+        elif not seen.is_padded:
+            raise half_open(row, log.table.file, "both halves of the day lie hours away from the run")
 
 
-def _seconds(log: Log, heading: Heading, default: str, low: float, high: float, findings: list[Finding]) -> Numbers:
-    """Return a column of elapsed or epoch times in seconds, NaN where there is none from `low` to `high`."""
-    unit, factor, _ = converted(log, heading, "s", default)
-    if heading.unit is None:
-        findings.append(
-            _at_row(
-                "note",
-                "unit-taken",
-                say("no unit in the header; taken as {columns}", columns=f"{heading.column} [{unit}]"),
-                log,
-                log.table.header_row,
-            )
-        )
-    numbers = cells.parse_numbers(
-        log.table.cells[heading.index], log.table.rows, log.table.file, heading.column, unit, log.table.decimal
-    )
-    findings += numbers.findings
-    seconds = numbers.values * factor
-    wrong = np.isfinite(seconds) & ~((seconds >= low) & (seconds <= high))
-    if wrong.any():
-        first = int(np.flatnonzero(wrong)[0])
-        findings.append(
-            _at_row(
-                "caution",
-                "time-not-possible",
-                say_counted(
-                    int(wrong.sum()),
-                    "the time {text} is not possible; its row is not used; is the unit in the header right?",
-                    "{n} times such as {text} are not possible; their rows are not used; is the unit in the header "
-                    "right?",
-                    text=str(log.table.cells[heading.index][first])[:40],
-                ),
-                log,
-                int(log.table.rows[first]),
-            )
-        )
-    return np.where(wrong, np.nan, seconds)
+def _stated_span(sheet: Sheet, zone: dt.tzinfo, date: dt.date | None) -> tuple[float, float] | None:
+    """Return the first and the last moment of the run as trial.toml states them; None where it states none."""
+    moments = {name: value for name, value in vars(stated_moments(sheet, zone, date)).items() if name != "zone"}
+    known = [at for name in ("lit", "placed") if (at := moments[name]) is not None]
+    start = moments["lit"] if moments["lit"] is not None else min(known, default=None)
+    ends = [at for name, at in moments.items() if name.startswith("out") and at is not None]
+    if start is None:
+        return (ends[0], ends[0]) if ends else None
+    return start, min((at for at in ends if at >= start), default=max(start, *known))
 
 
-def _say_untimed(log: Log, findings: list[Finding]) -> None:
-    """Say which rows hold something but no time, so that they cannot be used."""
-    names = [name for name in ("time", "elapsed", "epoch") if (heading := log.heading(name))] or ["date"]
-    heading = log.heading(names[0])
-    assert heading is not None
-    others = [h for h in log.table.headings if h.column not in vocabulary.TIME_COLUMNS]
-    filled = np.logical_or.reduce([log.table.cells[h.index] != "" for h in others])
-    untimed = filled & (log.table.cells[heading.index] == "") & ~np.isfinite(log.at)
-    if untimed.any():
-        findings.append(
-            _at_row(
-                "caution",
-                "row-without-time",
-                say_counted(
-                    int(untimed.sum()),
-                    "this row holds no time and is not used; write when it was read",
-                    "{n} rows hold no time and are not used; write when they were read",
-                ),
-                log,
-                int(log.table.rows[untimed][0]),
-            )
-        )
+def _logged_span(logs: list[Log], read: list[Seen]) -> tuple[float, float] | None:
+    """Return the first and the last time of the logs of the run whose clock is sure; None where there are none."""
+    sure = [
+        log.at[np.isfinite(log.at)]
+        for log, seen in zip(logs, read, strict=True)
+        if seen.is_dated is not None and not seen.is_half_open and not log.is_history
+    ]
+    joined = np.concatenate(sure) if sure else np.empty(0)
+    return (float(joined.min()), float(joined.max())) if joined.size else None
 
 
-def _at_row(level: str, code: str, message: Message, log: Log, row: int) -> Finding:
-    return Finding(level, code, message, log.table.file, row)
+def _distance(one: tuple[float, float], other: tuple[float, float]) -> float:
+    return max(one[0] - other[1], other[0] - one[1], 0.0)
 
 
 def _moment(value: Any, zone: dt.tzinfo, date: dt.date | None) -> tuple[float, bool]:

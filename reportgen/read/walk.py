@@ -151,7 +151,9 @@ def _passes_noon(clock: Numbers, step: Numbers, falls: Any, same_day: Any) -> bo
     dated_fall = falls & same_day
     # Rows with a date may simply be out of order, so of them all falls must be small steps over noon.
     is_clear = bool((step[dated_fall] <= OVER_NOON - HALF_DAY).all() and (step[same_day & ~falls] >= 0).all())
-    return bool(clock[first - 1] >= BEFORE_NOON) and (not dated_fall.any() or (is_clear and bool((clock >= HOUR).all())))
+    return bool(clock[first - 1] >= BEFORE_NOON) and (
+        not dated_fall.any() or (is_clear and bool((clock >= HOUR).all()))
+    )
 
 
 def _twelve_hours(
@@ -187,7 +189,8 @@ def _refuse_jumps(clock: Numbers, step: Numbers, dated: Any, since: Any, rows: A
             "clock-jumps",
             f"{file}, row {rows[b]}: the clock falls from {clock_text(clock[b - 1])} to {clock_text(clock[b])}, and "
             f"from {clock_text(clock[a - 1])} to {clock_text(clock[a])} in row {rows[a]}, with less than half a day "
-            "between.\nIt cannot have passed midnight both times: write the date with each time, like 2026-03-14 09:05.",
+            "between.\n"
+            "It cannot have passed midnight both times: write the date with each time, like 2026-03-14 09:05.",
             file=file,
             row=int(rows[b]),
         )

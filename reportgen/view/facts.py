@@ -20,7 +20,7 @@ def facts(trial: Trial, report_id: str) -> tuple[tuple[str, str], ...]:
     return _labelled(
         (say("Report"), report_id),
         (say("Site"), sheet.site),
-        (say("Region"), sheet.region),
+        (say("Region"), sheet.region if sheet.region != sheet.site else ""),
         (say("Date"), when(trial)),
         (say("Outcome"), str(wording.OUTCOMES[sheet.outcome]) if sheet.outcome else ""),
         (say("Operator"), sheet.operator),

@@ -13,7 +13,7 @@ from reportgen.sources import SOURCES
 from reportgen.trial import Trial
 from reportgen.view import facts
 from reportgen.view.figure_text import figure_view
-from reportgen.view.parts import FigureView
+from reportgen.view.parts import FigureView, ReportView
 
 #: Figures of the table of results, in the order of the page.
 SHOWN = (
@@ -26,6 +26,15 @@ SHOWN = (
 )
 #: Figures counted as outputs.
 COUNTED = ("waste_fed", "gas_used_as_read", "burning_time", "ice_mass")
+#: Facts at the head of the page.
+FACTS = frozenset(
+    map(
+        str,
+        (say("Report"), say("Site"), say("Region"), say("Date"), say("Operator"), say("Organisation"), say("Contact")),
+    )
+)
+#: The picture shown is the first of these that the trial has.
+CHARTS = ("charts/chain.svg", "charts/cabinet.svg", "charts/gas.svg")
 #: Assumptions named in this edition, at most; the full report names them all.
 MOST_ASSUMPTIONS = 3
 
@@ -36,8 +45,12 @@ class FunderView:
 
     Attributes
     ----------
+    facts : tuple of (str, str)
+        Who, where and when.
+    chart : str
+        File name of the picture shown.
     done : str
-        What was done, in a sentence or two.
+        What was done, in a sentence.
     results : tuple of FigureView
     outputs : tuple of FigureView
         What was counted.
@@ -55,6 +68,8 @@ class FunderView:
         How many notes of which weight the full report holds.
     """
 
+    facts: tuple[tuple[str, str], ...]
+    chart: str
     done: str
     results: tuple[FigureView, ...]
     outputs: tuple[FigureView, ...]
@@ -66,17 +81,20 @@ class FunderView:
     safety: str
 
 
-def build_funder(trial: Trial, results: Results) -> FunderView:
+def build_funder(view: ReportView, trial: Trial, results: Results) -> FunderView:
     """Return what the edition for funders shows beside the view of the report."""
+    drawn = [chart.file_name for chart in view.charts]
     found = outputs(trial, results)
     money = say("{currency} per kg", currency=found.currency) if found.currency else say("per kg")
     assumed = [effect.assumption for effect in results.assumptions if effect.assumption.of_value]
     return FunderView(
+        facts=tuple((label, value) for label, value in view.facts if label in FACTS),
+        chart=next((name for name in CHARTS if name in drawn), ""),
         done=str(_done(trial, results)),
         results=tuple(figure_view(key, results[key], short=True) for key in SHOWN),
         outputs=tuple(figure_view(key, results[key], short=True) for key in COUNTED),
         people=facts.people(trial),
-        household=tuple(map(str, _household(trial, results, found))),
+        household=tuple(map(str, _household(results, found))),
         cost=figure_view(
             found.cost_per_ice.key,
             found.cost_per_ice,
@@ -112,14 +130,12 @@ def _done(trial: Trial, results: Results) -> Message:
     )
 
 
-def _household(trial: Trial, results: Results, found: Outputs) -> list[Message]:
+def _household(results: Results, found: Outputs) -> list[Message]:
     said = []
     hours, ice, boiled = found.burner_hours, found.ice_per_day, found.water_boiled
     if found.gas_per_day.is_given:
         fed = results["waste_fed"]
-        waste = (
-            say(" from {waste} of waste fed in that time", waste=_amount(fed, "kg")) if fed.is_given else say("")
-        )
+        waste = say(" from {waste} of waste fed in that time", waste=_amount(fed, "kg")) if fed.is_given else say("")
         said.append(
             say(
                 "This digester made about {gas} L of gas a day, standard dry, over {days} days of log{waste}.",
@@ -144,9 +160,7 @@ def _household(trial: Trial, results: Results, found: Outputs) -> list[Message]:
                 )
             )
     else:
-        said.append(
-            say("What a day's gas would do is not given: {why}.", why=found.gas_per_day.reason)
-        )
+        said.append(say("What a day's gas would do is not given: {why}.", why=found.gas_per_day.reason))
         per_cubic_metre = results["hours_per_cubic_metre_as_read"]
         if per_cubic_metre.is_given:
             said.append(
@@ -181,7 +195,10 @@ def _chain(trial: Trial, results: Results) -> list[tuple[Message, Message]]:
     made = _amount(ice, "kg") if ice.is_given else say("an amount not recorded")
     people = facts.people(trial) or facts.NOT_RECORDED
     return [
-        (say("Inputs"), say("food waste ({waste} over the feed log), a digester, a burner, a refrigerator", waste=waste)),
+        (
+            say("Inputs"),
+            say("food waste ({waste} over the feed log), a digester, a burner, a refrigerator", waste=waste),
+        ),
         (say("Activity"), say("gas burnt as read: {gas}", gas=burnt)),
         (say("Outputs"), say("ice: {ice}; people present: {people}", ice=made, people=people)),
         (say("Outcomes"), say("not observed: whether anybody wastes, spends or spoils less")),

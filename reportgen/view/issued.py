@@ -12,8 +12,8 @@ from reportgen.message import say
 from reportgen.trial import Trial
 from reportgen.view.parts import AmendmentView, MovedView, PhotoView
 
-#: Numbers of an amendment are shown to so many significant digits: enough to see what moved (ours).
-DIGITS = 4
+#: Significant digits of a number without a range, and of one that moved by less than its range shows (ours).
+FEWEST_DIGITS, DIGITS = 3, 6
 
 
 def photo_views(trial: Trial) -> tuple[PhotoView, ...]:
@@ -58,12 +58,17 @@ def _moved(change: Moved) -> MovedView:
     kind = KINDS[change.key]
     unit = wording.unit(kind.unit)
     before = say("not among its figures") if change.before is None else _said(change.before, unit)
-    return MovedView(kind.label, str(before), _said(change.now, unit))
+    now = _said(change.now, unit)
+    if change.before is not None and str(before) == now:
+        before, now = _said(change.before, unit, DIGITS), _said(change.now, unit, DIGITS)
+    return MovedView(kind.label, str(before), now)
 
 
-def _said(state: State, unit: str) -> str:
+def _said(state: State, unit: str, digits: int | None = None) -> str:
+    """Return what is known of a figure, with the digits of its range or with so many."""
+
     def amount(value: float) -> str:
-        return f"{rounding.plain(value, DIGITS)} {unit}".strip()
+        return f"{rounding.plain(value, digits or FEWEST_DIGITS)} {unit}".strip()
 
     if state.value is None:
         if state.at_least is not None:
@@ -73,5 +78,7 @@ def _said(state: State, unit: str) -> str:
         return str(say("not given"))
     if state.interval is None:
         return amount(state.value)
-    low, high = (rounding.plain(end, DIGITS) for end in state.interval)
-    return str(say("{amount} ({low} to {high})", amount=amount(state.value), low=low, high=high))
+    value, low, high = rounding.about(state.value, *state.interval)
+    if digits is not None:
+        value, low, high = (rounding.plain(number, digits) for number in (state.value, *state.interval))
+    return str(say("{value} ({low} to {high})", value=f"{value} {unit}".strip(), low=low, high=high))

@@ -50,6 +50,10 @@ def test_a_reading_there_and_back_is_found_up_and_down(odd: float) -> None:
     assert there_and_back([25.0, 24.0, odd, 21.0, 19.0, 16.0], 3.0).tolist() == [2]
 
 
+def test_the_neighbours_of_a_spike_are_none() -> None:
+    assert there_and_back([22.0, 17.0, 11.0, 52.0, 2.0, -1.0], 3.0).tolist() == [3]
+
+
 def test_two_steps_down_are_no_spike() -> None:
     assert there_and_back([25.0, 10.0, 9.0, -4.0], 3.0).tolist() == []
     assert there_and_back([25.0], 3.0).tolist() == []

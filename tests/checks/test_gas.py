@@ -12,7 +12,7 @@ from reportgen.figures import compute
 from reportgen.read.folder import read_trial
 from reportgen.trial import Trial
 
-OURS = {"factor-of-thousand", "gas-direction", "gas-stands-alone"}
+OURS = {"factor-of-thousand", "gas-direction"}
 FALLING = {0.0: 200, 0.5: 170, 1.0: 140, 1.5: 110, 2.0: 80, 2.5: 50, 3.0: 20}
 RISING = {hour: 1000 - value for hour, value in FALLING.items()}
 
@@ -21,16 +21,14 @@ def trial_of(
     readings: Mapping[float, object],
     gas: str,
     column: str = "gas_volume [L]",
-    events: Mapping[float, str] | None = None,
 ) -> Trial:
-    sheet = f'title = "A trial"\ntime_zone = "UTC"\n[burner]\nlit = "2026-03-14 09:00"\nout = "2026-03-14 12:00"\n[gas]\n{gas}\n'
+    burner = '[burner]\nlit = "2026-03-14 09:00"\nout = "2026-03-14 12:00"\n'
+    sheet = f'title = "A trial"\ntime_zone = "UTC"\n{burner}[gas]\n{gas}\n'
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "trial.toml").write_text(sheet, encoding="utf-8")
-        for file, header, cells in (("gas", column, readings), ("events", "event", events or {})):
-            rows = [f"2026-03-14T{9 + int(h):02d}:{round(h % 1 * 60):02d},{v}" for h, v in cells.items()]
-            if rows:
-                (folder / f"{file}.csv").write_text("\n".join([f"time,{header}", *rows, ""]), encoding="utf-8")
+        rows = [f"2026-03-14T{9 + int(h):02d}:{round(h % 1 * 60):02d},{v}" for h, v in readings.items()]
+        (folder / "gas.csv").write_text("\n".join([f"time,{column}", *rows, ""]), encoding="utf-8")
         return read_trial(folder)
 
 
@@ -73,18 +71,6 @@ def test_readings_in_two_units() -> None:
     assert "2 readings (rows 4, 5)" in str(finding.message)
     volumes = trial.readings["gas_volume"]
     assert volumes.values[volumes.is_questionable].tolist() == [0.86, 0.89]
-
-
-def test_a_slip_in_the_holder_is_asked_for_and_still_counted() -> None:
-    trial = trial_of({**FALLING, 1.0: 14}, 'kind = "holder"')
-    assert ours(trial) == ["gas-stands-alone"]
-    assert trial.readings["gas_volume"].is_questionable.tolist() == [False, False, True, False, False, False, False]
-    assert "refill" in [finding.code for finding in compute(trial).findings]
-
-
-def test_a_logged_refill_is_no_slip() -> None:
-    readings = {**FALLING, 1.0: 14}
-    assert ours(trial_of(readings, 'kind = "holder"', events={1.2: "refill"})) == []
 
 
 def test_gas_of_few_steps_is_said() -> None:

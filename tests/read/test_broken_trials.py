@@ -43,6 +43,16 @@ EXPECTED: dict[str, tuple[type[ReportgenError], str, str]] = {
         "broken-encoding",
         ("log.csv: byte 67 is not utf-16 text though the file begins as such.\nSave the file as CSV UTF-8."),
     ),
+    "clock-falls-twice": (
+        LogFileError,
+        "clock-jumps",
+        (
+            "log.csv, row 6: the clock falls from 20:10 to 08:00, and from 23:10 to 09:25 in row 4, "
+            "with less than half a day between.\n"
+            "It cannot have passed midnight both times: write the date with each time, like 2026-03-14 "
+            "09:05."
+        ),
+    ),
     "column-in-unknown-unit": (
         LogFileError,
         "column-unit",
@@ -75,13 +85,21 @@ EXPECTED: dict[str, tuple[type[ReportgenError], str, str]] = {
     ),
     "cost-as-a-list": (
         TrialFileError,
-        "value-of-wrong-type",
+        "value-not-usable",
         "trial.toml:3: costs.burner: found a list, expected a number or a text in quotation marks",
     ),
     "date-of-another-age": (
         TrialFileError,
         "value-not-usable",
         "trial.toml:2: date: found 9999-12-31, expected a year from 1970 to 2199",
+    ),
+    "dates-without-a-year": (
+        LogFileError,
+        "year-missing",
+        (
+            "log.csv, row 2: the date 14/03 carries no year.\n"
+            'Add to trial.toml:  [files."log.csv"]  and below it  year = …  (or date = … at the top).'
+        ),
     ),
     "decimal-comma-in-quantity": (
         TrialFileError,
@@ -91,12 +109,28 @@ EXPECTED: dict[str, tuple[type[ReportgenError], str, str]] = {
             'mbar"; write the decimal mark as a point'
         ),
     ),
+    "decimal-mark-open": (
+        LogFileError,
+        "decimal-open",
+        (
+            'log.csv, row 2: gas_volume "1,234" may be 1.234 or 1234.\n'
+            'Add to trial.toml:  [files."log.csv"]  and below it  decimal = "comma"  (or "point").'
+        ),
+    ),
     "elapsed-in-wrong-unit": (
         LogFileError,
         "column-unit",
         (
             'log.csv, row 1: column elapsed: "kg" cannot be read as s.\n'
             "Write its unit in brackets in the header, such as elapsed [min]."
+        ),
+    ),
+    "elapsed-of-two-meanings": (
+        LogFileError,
+        "elapsed-open",
+        (
+            "log.csv, row 2: the elapsed time 0:00 may be hours and minutes or minutes and seconds.\n"
+            "Write 0:15:00, or name the larger unit in the header: elapsed [h] or [min]."
         ),
     ),
     "empty-title": (
@@ -205,7 +239,7 @@ EXPECTED: dict[str, tuple[type[ReportgenError], str, str]] = {
         (
             'log.csv, row 1: two columns are named cabinet_temperature ("T1" and "T1").\n'
             'Rename one, or say in trial.toml under [columns]:  "log.csv" = { cabinet_temperature = '
-            '"…" }'
+            '"column 3", … } with the place of each column that is to be read.'
         ),
     ),
     "missing-sheet": (
@@ -226,8 +260,8 @@ EXPECTED: dict[str, tuple[type[ReportgenError], str, str]] = {
         "more-cells-than-columns",
         (
             "log.csv, row 2: found more cells than the 2 columns of the header.\n"
-            "If commas are decimal marks, separate the columns with semicolons, or write the numbers "
-            "with points."
+            "Commas part the cells and the decimals. Write semicolons between the cells, or add to trial.toml:  "
+            '[files."log.csv"]  and below it  decimal = "comma".'
         ),
     ),
     "negative-mass": (
@@ -289,6 +323,15 @@ EXPECTED: dict[str, tuple[type[ReportgenError], str, str]] = {
         "too-many-columns",
         "log.csv: a row has 1201 cells; a log has at most 1000. Is it the right file?",
     ),
+    "twelve-hour-clock-without-half": (
+        LogFileError,
+        "half-day-open",
+        (
+            "log.csv, row 5: the clock passes noon twice on one date, and the times carry neither am "
+            "nor pm.\n"
+            'Add to trial.toml:  [files."log.csv"]  and below it  clock_starts = "am"  (or "pm").'
+        ),
+    ),
     "two-columns-of-one-name": (
         LogFileError,
         "column-twice",
@@ -296,7 +339,7 @@ EXPECTED: dict[str, tuple[type[ReportgenError], str, str]] = {
             'log.csv, row 1: two columns are named cabinet_temperature ("cabinet_temperature [degC]" '
             'and "Cabinet Temperature [degF]").\n'
             'Rename one, or say in trial.toml under [columns]:  "log.csv" = { cabinet_temperature = '
-            '"…" }'
+            '"column 3", … } with the place of each column that is to be read.'
         ),
     ),
     "unclosed-quote": (
@@ -372,17 +415,26 @@ PARTLY_READ: dict[str, tuple[str, str, int, str]] = {
         ),
     ),
 }
-#: Codes of errors that no folder kept here can have, and the tests of this module or another that meet them.
+#: Codes of errors that no folder kept here can have, and the module of tests that meets them: it names the code, or
+#: holds the words behind the colon.
 ELSEWHERE = {
-    "no-such-folder": "test_broken_trials.py::test_a_folder_that_is_not_there_is_named",
-    "file-not-readable": "test_broken_trials.py::test_a_sheet_that_cannot_be_opened_is_named",
-    "link-outside": "test_broken_trials.py::test_a_sheet_that_is_a_link_to_elsewhere_is_not_read",
-    "sheet-too-large": "test_broken_trials.py::test_a_sheet_of_a_megabyte_is_none",
-    "log-too-large": "test_broken_trials.py::test_a_log_that_is_too_large_is_named",
-    "not-a-table": "test_broken_trials.py::test_a_cell_longer_than_any_text_is_no_table",
-    "no-trial": "test_batch.py::test_a_folder_without_trials_is_an_error",
-    "output-not-written": "test_write.py::test_a_failed_write_leaves_what_was_there",
-    "templates-missing": "test_render.py::test_missing_templates_are_an_error",
+    "no-such-folder": "read/test_broken_trials.py",
+    "file-not-readable": "read/test_broken_trials.py",
+    "link-outside": "read/test_broken_trials.py",
+    "sheet-too-large": "read/test_broken_trials.py",
+    "log-too-large": "read/test_broken_trials.py",
+    "line-too-long": "read/test_table.py",
+    "not-a-table": "read/test_broken_trials.py",
+    "spreadsheet-not-read": "read/test_spreadsheet.py",
+    "no-trial": "test_batch.py",
+    "output-not-written": "test_write.py",
+    "templates-missing": "test_render.py",
+    "amends-another-report": "test_issue.py",
+    "amends-not-read": "test_issue.py",
+    "other-edition-there": "test_anonymous.py: stands there, and this is",
+    "too-many-logs": "read/test_broken_trials.py",
+    "no-browser": "test_pdf.py",
+    "pdf-not-printed": "test_pdf.py",
 }
 
 
@@ -399,7 +451,7 @@ def test_a_broken_trial_says_what_is_wrong_where_and_what_to_do(name: str) -> No
     assert text.startswith(("trial.toml", "log.csv", name))
     assert error.file is None or text.startswith(error.file)
     row = re.match(r"[a-z.]+(?:, row |:)(\d+)", text)
-    assert error.row == (int(row[1]) if row else None)
+    assert row is None or error.row == int(row[1])
     copy = pickle.loads(pickle.dumps(error))
     assert (str(copy), copy.code, copy.file, copy.row) == (str(error), error.code, error.file, error.row)
 
@@ -424,11 +476,11 @@ def test_every_error_code_has_a_broken_trial_or_a_test_of_its_own() -> None:
 
 
 @pytest.mark.parametrize("code", ELSEWHERE)
-def test_the_test_of_a_code_without_a_folder_is_there(code: str) -> None:
-    file, _, name = ELSEWHERE[code].partition("::")
-    (path,) = FOLDERS.parent.rglob(file)
-    body = path.read_text(encoding="utf-8").partition(f"def {name}(")[2].partition("\ndef ")[0]
-    assert f'"{code}"' in body
+def test_a_code_without_a_folder_is_met_by_another_test(code: str) -> None:
+    file, _, words = ELSEWHERE[code].partition(": ")
+    body = (FOLDERS.parent / file).read_text(encoding="utf-8")
+    tests = re.sub(r"^ELSEWHERE = \{.*?^\}", "", body, flags=re.DOTALL | re.MULTILINE)
+    assert (words or f'"{code}"') in tests
 
 
 def test_a_folder_that_is_not_there_is_named(tmp_path: Path) -> None:
@@ -477,7 +529,17 @@ def test_a_log_that_is_too_large_is_named(tmp_path: Path) -> None:
 
 
 def test_a_cell_longer_than_any_text_is_no_table(tmp_path: Path) -> None:
-    folder = _trial_with(tmp_path, f'time,note\n09:05,"{"x" * 200_000}"\n')
+    lines = "\n".join(["x" * 1000] * 200)
+    folder = _trial_with(tmp_path, f'time,note\n09:05,"{lines}"\n')
     with pytest.raises(LogFileError, match=r"log\.csv: field larger than field limit") as caught:
         read_trial(folder)
     assert caught.value.code == "not-a-table"
+
+
+def test_a_folder_of_more_logs_than_a_trial_has_is_an_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = _trial_with(tmp_path, "time,ice\n09:05,liquid\n")
+    (folder / "more.csv").write_text("time,ice\n12:30,solid\n", encoding="utf-8")
+    monkeypatch.setattr("reportgen.read.folder.MOST_LOGS", 1)
+    with pytest.raises(LogFileError, match="2 logs are too many for one trial") as caught:
+        read_trial(folder)
+    assert caught.value.code == "too-many-logs"

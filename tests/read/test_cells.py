@@ -254,3 +254,10 @@ def test_marks_that_fit_no_number_are_not_guessed(cell: str) -> None:
         read = parse_numbers(np.array([cell], dtype=object), np.array([2]), "log.csv", "gas_volume", "L", mark)
         assert np.isnan(read.values[0])
         assert [finding.code for finding in read.findings] == ["number-not-read"]
+
+
+def test_hot_water_that_cools_through_a_failure_code_has_not_failed() -> None:
+    read = numbers("86.2", "85.4", "85", "84.6", "---", "85", "24.5", column="water_temperature")
+    assert np.isfinite(read.values).tolist() == [True, True, True, True, False, True, True]
+    read = numbers("24.5", "85", "24.4", "85", "85", column="water_temperature")
+    assert np.isfinite(read.values).tolist() == [True, False, True, False, False]

@@ -453,8 +453,8 @@ def test_the_name_of_a_column_wins_over_an_everyday_name_and_the_other_is_said(h
     assert values(trial, "cabinet_temperature") == [20.0]
     assert seen(trial) == [("caution", "column-set-aside", "log.csv", 1)]
     assert str(trial.findings[0].message) == (
-        '"fridge temp" means cabinet_temperature too, which is read from the column "cabinet_temperature [degC]"; it is '
-        "not read"
+        '"fridge temp" means cabinet_temperature too, which is read from the column "cabinet_temperature [degC]"; '
+        "it is not read"
     )
 
 
@@ -464,7 +464,7 @@ def test_two_everyday_names_of_one_column_are_an_error() -> None:
     assert caught.value.code == "column-twice"
 
 
-def test_the_line_that_is_offered_for_a_column_in_doubt_reads_it(tmp_path: Path) -> None:
+def test_the_line_that_is_offered_for_a_column_in_doubt_reads_it() -> None:
     log = 'time,"Kanal ""A"" [F]",cabinet temprature\n09:00,77,68\n'
     mapping = '[columns]\n"log 1.csv" = { ambient_temperature = \'Kanal "A" [F]\' }\n'
     doubt = trial_of(DATE + mapping, {"log 1.csv": log}).findings[0]
@@ -920,9 +920,11 @@ def test_a_file_of_many_megabytes_is_refused_before_it_is_read(tmp_path: Path, m
     write(tmp_path, 'title = "t"\n', {"log.csv": b"time,ice\n"})
     with (tmp_path / "log.csv").open("r+b") as file:
         file.truncate(LARGEST_LOG + 1)  # a file with a hole: large on paper only
-    monkeypatch.setattr(Path, "read_bytes", None)
+    opened = Path.open
+    monkeypatch.setattr(Path, "open", lambda path, mode: opened(path, mode) if path.name == "trial.toml" else None)
     with pytest.raises(LogFileError, match=r"log\.csv: 200 MB are too many"):
         read_trial(tmp_path)
+    monkeypatch.undo()
     with (tmp_path / "trial.toml").open("r+b") as file:
         file.truncate(LARGEST_FILE + 1)
     with pytest.raises(TrialFileError, match="too many for a trial sheet"):

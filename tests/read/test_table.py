@@ -331,3 +331,24 @@ def test_a_line_longer_than_any_of_a_log_is_refused() -> None:
     with pytest.raises(LogFileError) as caught:
         tables("time,ice\n09:05,liquid\n09:15," + "x" * 1_000_001 + "\n")
     assert (caught.value.code, caught.value.row) == ("line-too-long", 3)
+
+
+def test_commas_that_part_cells_and_decimals_are_put_right_where_the_sheet_says_so() -> None:
+    text = 'time,gas_volume,ambient_temperature,note\n09:05,182,5,28,0,"lit, ""blue"""\n09:15,170,25,28,1,\n'
+    with pytest.raises(LogFileError) as caught:
+        tables(text)
+    assert caught.value.code == "more-cells-than-columns"
+    assert 'decimal = "comma"' in str(caught.value)
+    (found,) = tables(text, decimal="comma")
+    assert numbers(found, "gas_volume") == [182.5, 170.25]
+    assert column(found, "note") == ['lit, "blue"', ""]
+    assert seen(found) == [("note", "commas-rejoined", 2)]
+
+
+def test_commas_are_not_put_right_where_a_number_lacks_decimals() -> None:
+    (found,) = tables("time,gas_volume,ice\n09:05,182,5,x\n09:15,170,solid\n09:25,160,solid\n", decimal="comma")
+    assert seen(found)[0] == ("note", "commas-rejoined", 2)
+    (found,) = tables(
+        "time,gas_volume,ambient_temperature\n09:05,182,28,5\n09:15,170,28\n09:25,160,28\n", decimal="comma"
+    )
+    assert seen(found) == [("caution", "extra-cells", 2)]

@@ -1,0 +1,154 @@
+"""The lines below a header made ready to be cut into cells: comments and broken lines out, cells counted."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from reportgen import vocabulary
+from reportgen.errors import LogFileError
+from reportgen.message import say, say_counted
+from reportgen.read import layout
+from reportgen.read.decimals import Mark
+from reportgen.read.layout import Layout
+from reportgen.trial import Finding
+
+#: A row with more cells than this is no table.
+MOST_CELLS = 1000
+#: A line with more characters than this is none of a log (ours).
+LONGEST_LINE = 1_000_000
+_COMMENT_LINES = re.compile(rf"(?mi)^[^\S\n]*(?!{layout.SPREADSHEET_ERROR}){layout.COMMENT}.*$")
+#: So many lines above the last one show how many decimals its number should have (ours).
+LINES_COMPARED = 20
+_LAST_NUMBER = re.compile(r"[+-]?\d*[.,](?P<decimals>\d*)")
+_DECIMAL = re.compile(r"[+\-\u2212]?\d+,\d+")
+_BLANK_LINES = re.compile(r"(?m)^[^\S\n]+$")
+
+
+@dataclass(frozen=True)
+class Body:
+    """The lines below a header: their bytes, where each ends, and whether a cell may go on over a line's end."""
+
+    data: bytes
+    ends: npt.NDArray[np.int64]
+    width: int
+    spans_lines: bool
+
+    def line(self, index: int) -> str:
+        start = int(self.ends[index - 1]) + 1 if index else 0
+        return self.data[start : int(self.ends[index])].decode()
+
+
+def body_of(text: str, found: Layout, file: str, first_row: int, decimal: Mark | None, findings: list[Finding]) -> Body:
+    """Return the lines of a table, comments left out, and a last line that breaks off."""
+    if not text.endswith("\n"):
+        last = text[text.rfind("\n") + 1 :]
+        before = text[max(len(text) - len(last) - LINES_COMPARED * 200, 0) : len(text) - len(last)].split("\n")[1:-1]
+        if last.strip() and _breaks_off(last, before[-LINES_COMPARED:], found):
+            row = first_row + text.count("\n")
+            message = say("the last line breaks off and is not used; complete it, or leave it out")
+            findings.append(Finding("caution", "half-written-line", message, file, row))
+            text = text[: len(text) - len(last)]
+        elif text:
+            text += "\n"
+    if layout.COMMENT in text:
+        text = _COMMENT_LINES.sub("", text)
+    if "\n " in text or "\n\t" in text or text[:1].isspace():
+        text = _BLANK_LINES.sub("", text)
+    if found.delimiter in layout.BLANKS:
+        text = layout.blanks_to_tabs(text, found.delimiter)
+    if decimal == "comma" and found.delimiter == "," and found.header:
+        text = _commas_rejoined(text, found, file, first_row, findings)
+    data = text.encode()
+    letters = np.frombuffer(data, dtype=np.uint8)
+    ends = np.flatnonzero(letters == ord("\n"))
+    lengths = np.diff(ends, prepend=-1)
+    if len(ends) and lengths.max() > LONGEST_LINE:
+        row = first_row + int(lengths.argmax())
+        raise LogFileError(
+            "line-too-long",
+            f"{file}, row {row}: a line of {lengths.max()} characters; a log has at most {LONGEST_LINE}. "
+            "Is it the right file?",
+            file=file,
+            row=row,
+        )
+    counts = _per_line(letters, ends, found.separator)
+    width = int(counts.max()) + 1 if len(counts) else 1
+    spans_lines = '"' in text and bool((_per_line(letters, ends, '"') % 2).any())
+    if spans_lines:
+        # A quoted cell over several lines may make a row wider than any line.
+        try:
+            width = max(width, *map(len, csv.reader(io.StringIO(text), delimiter=found.separator)))
+        except csv.Error as error:
+            raise LogFileError("not-a-table", f"{file}: {error}. Is it the right file?", file=file) from error
+    if width > MOST_CELLS:
+        raise LogFileError(
+            "too-many-columns",
+            f"{file}: a row has {width} cells; a log has at most {MOST_CELLS}. Is it the right file?",
+            file=file,
+        )
+    return Body(data, ends, width, spans_lines)
+
+
+def _per_line(letters: npt.NDArray[np.uint8], ends: npt.NDArray[np.int64], letter: str) -> npt.NDArray[np.int64]:
+    """Return how often a letter stands in each line."""
+    return np.bincount(np.searchsorted(ends, np.flatnonzero(letters == ord(letter))), minlength=len(ends))
+
+
+def _breaks_off(line: str, before: list[str], found: Layout) -> bool:
+    """Return whether a line without an end has too few cells, an open quotation mark, or a number cut short.
+
+    A number is cut short if it has fewer decimals than all those above it in the last column.
+    """
+    columns = len(found.header) or 1 + max(heading.index for heading in found.headings)
+    cells = layout.split(line, found.delimiter)
+    if len(cells) < columns or line.count('"') % 2 == 1:
+        return True
+    above = [parts[-1].strip() for other in before if len(parts := layout.split(other, found.delimiter)) == len(cells)]
+    decimals = [len(match["decimals"]) if (match := _LAST_NUMBER.fullmatch(text)) else 0 for text in above if text]
+    last = _LAST_NUMBER.fullmatch(cells[-1].strip()) or re.fullmatch(r"[+-]?\d*(?P<decimals>)", cells[-1].strip())
+    return bool(decimals) and last is not None and len(last["decimals"]) < min(decimals)
+
+
+def is_broken_by_commas(line: str, found: Layout) -> bool:
+    """Return whether a line has a cell too many for each number of the header: its commas are decimal marks as well."""
+    return bool(_rejoined(layout.split(line, found.delimiter), found))
+
+
+def _commas_rejoined(text: str, found: Layout, file: str, first_row: int, findings: list[Finding]) -> str:
+    """Return a text with the numbers put together again that commas part as they part the cells."""
+    lines, joined = text.split("\n"), list[int]()
+    for number, line in enumerate(lines):
+        cells = _rejoined(layout.split(line, found.delimiter), found)
+        if cells:
+            # Quotation marks keep the comma inside the cell, and are doubled inside a text.
+            lines[number] = ",".join('"' + cell.replace('"', '""') + '"' for cell in cells)
+            joined.append(number)
+    if joined:
+        message = say_counted(
+            len(joined),
+            "commas part the cells of this row and its decimals; put together again, as decimal of [files] says",
+            "commas part the cells of {n} rows and their decimals; put together again, as decimal of [files] says",
+        )
+        findings.append(Finding("note", "commas-rejoined", message, file, first_row + joined[0]))
+    return "\n".join(lines)
+
+
+def _rejoined(cells: list[str], found: Layout) -> list[str]:
+    """Return the cells of a row whose every number was parted at its decimal comma; none where it is no such row.
+
+    Every column but those of words must hold numbers, and all of them with decimals, or it would be a guess which.
+    """
+    words = {heading.index for heading in found.headings if vocabulary.COLUMNS[heading.column].unit is None}
+    whole = range(len(found.header))
+    if len(cells) != len(whole) + len([index for index in whole if index not in words]):
+        return []
+    parts = iter(cells)
+    joined = [next(parts) if index in words else f"{next(parts).strip()},{next(parts).strip()}" for index in whole]
+    are_numbers = all(index in words or _DECIMAL.fullmatch(cell) for index, cell in enumerate(joined))
+    return joined if are_numbers and len(joined) < len(cells) else []

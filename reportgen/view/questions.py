@@ -1,0 +1,233 @@
+"""Questions for a class, with answers from this trial's data. A figure that the trial lacks makes no question."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from reportgen import rounding, wording
+from reportgen.calc.gas import METHANE_NET_HEATING_VALUE
+from reportgen.claims import THRESHOLDS, compare
+from reportgen.figures import Figure, Results
+from reportgen.message import Message, say
+from reportgen.trial import Trial
+
+#: More questions than these are more than a lesson (ours).
+MOST_QUESTIONS = 10
+
+
+@dataclass(frozen=True)
+class QuestionView:
+    """A question, its answer in words, and its working as lines on a board (none for a question of understanding)."""
+
+    question: str
+    answer: str
+    lines: tuple[str, ...] = ()
+
+
+def questions(trial: Trial, results: Results) -> tuple[QuestionView, ...]:
+    """Return the questions that this trial's data can answer, in the order of the chain."""
+    found = [view for ask in ASKED for view in ask(trial, results)]
+    return tuple(found[:MOST_QUESTIONS])
+
+
+def _given(results: Results, *keys: str) -> list[Figure] | None:
+    """Return the figures of these keys, or None where one of them is not given."""
+    figures = [results[key] for key in keys]
+    return figures if all(figure.is_given for figure in figures) else None
+
+
+def _worked(question: Message, figure: Figure, unit: str, more: Message | None = None) -> QuestionView:
+    """Return a question that the working of a figure answers."""
+    parts = wording.about(figure)
+    answer = say("About {value} {unit}; the 95 % interval is {low} to {high}.", unit=unit, **parts)
+    if more is not None:
+        answer = say("{answer} {more}", answer=answer, more=more)
+    return QuestionView(str(question), str(answer), tuple(str(figure.working).split(" = ")))
+
+
+def _gas_rate(_: Trial, results: Results) -> Iterator[QuestionView]:
+    if figures := _given(results, "gas_used_as_read", "burning_time", "gas_per_hour_as_read"):
+        gas, time, rate = figures
+        question = say(
+            "The burner drew {gas} L of gas, as read, in {time} h. How much is that in an hour?",
+            gas=gas.number,
+            time=time.number,
+        )
+        yield _worked(question, rate, "L/h")
+
+
+def _cubic_metre(_: Trial, results: Results) -> Iterator[QuestionView]:
+    if figures := _given(results, "gas_per_hour_as_read", "hours_per_cubic_metre_as_read"):
+        rate, hours = figures
+        question = say("At {rate} L an hour, how long does one cubic metre (1000 L) last?", rate=rate.number)
+        yield _worked(question, hours, "h")
+
+
+def _heat(_: Trial, results: Results) -> Iterator[QuestionView]:
+    if figures := _given(results, "gas_used", "methane_fraction", "energy_used"):
+        gas, methane, energy = figures
+        question = say(
+            "Standard dry, the gas burnt was {gas} L, and a share of {methane} of it was methane. A cubic metre of "
+            "methane gives {value} MJ. How much heat did the flame give off?",
+            gas=gas.number,
+            methane=methane.number,
+            value=METHANE_NET_HEATING_VALUE,
+        )
+        yield _worked(question, energy, "MJ")
+
+
+def _power(_: Trial, results: Results) -> Iterator[QuestionView]:
+    if figures := _given(results, "energy_used", "burning_time", "burner_power"):
+        energy, time, power = figures
+        question = say(
+            "The flame gave off {energy} MJ in {time} h. What was its mean power in watts (joules in a second)?",
+            energy=energy.number,
+            time=time.number,
+        )
+        yield _worked(question, power, "W")
+
+
+def _cooling(_: Trial, results: Results) -> Iterator[QuestionView]:
+    if figures := _given(results, "temperature_start", "time_to_0", "cooling_rate_mean"):
+        start, time, rate = figures
+        if rate.method and "lowest" in rate.method:
+            return
+        question = say(
+            "The cabinet fell from {start} °C to 0 °C in {time} h. How fast did it cool, on average?",
+            start=start.number,
+            time=time.number,
+        )
+        yield _worked(question, rate, "K/h", say("A difference of one kelvin is one of one degree Celsius."))
+
+
+def _heat_of_ice(_: Trial, results: Results) -> Iterator[QuestionView]:
+    if figures := _given(results, "water_mass", "heat_removed"):
+        mass, heat = figures
+        question = say(
+            "How much heat had to leave the {mass} kg of water, and which of its steps took the most?",
+            mass=mass.number,
+        )
+        yield _worked(question, heat, "kJ", say("Freezing took the most: see the kilojoules of each kilogram."))
+
+
+def _share(_: Trial, results: Results) -> Iterator[QuestionView]:
+    if figures := _given(results, "heat_removed", "energy_used", "cop_ice"):
+        heat, energy, share = figures
+        question = say(
+            "The flame gave off {energy} MJ, and {heat} kJ left the water. What share is that? Where did the rest of "
+            "the flame's heat go?",
+            energy=energy.number,
+            heat=heat.number,
+        )
+        more = say(
+            "Heat is not lost: that of the flame left by the flue and, with the heat from the water, at the back of "
+            "the appliance. Some cold went into the cabinet and made up for what leaked in."
+        )
+        yield _worked(question, share, "", more)
+
+
+def _waste(_: Trial, results: Results) -> Iterator[QuestionView]:
+    if figures := _given(results, "waste_for_run", "ice_mass", "waste_to_ice"):
+        waste, ice, ratio = figures
+        question = say(
+            "Behind the gas of this run stood {waste} kg of fresh waste, and {ice} kg of ice were made. How much "
+            "waste stood behind one kilogram of ice?",
+            waste=waste.number,
+            ice=ice.number,
+        )
+        yield _worked(question, ratio, "kg")
+
+
+def _between_looks(_: Trial, results: Results) -> Iterator[QuestionView]:
+    time = results["ice_making_time"]
+    if time.is_given and time.interval is not None and time.interval_kind == "limits":
+        low, high = rounding.time_span(*time.interval)
+        yield QuestionView(
+            str(
+                say(
+                    "The ice is said to have become solid {low} to {high} after lighting. Why is there no single time?",
+                    low=low,
+                    high=high,
+                )
+            ),
+            str(
+                say(
+                    "Somebody looked at {low} and it was not solid, and at {high} it was. When it happened in between "
+                    "nobody saw. Looking more often near the end would make the range smaller.",
+                    low=low,
+                    high=high,
+                )
+            ),
+        )
+    elif time.at_least is not None:
+        last = rounding.duration(time.at_least)
+        yield QuestionView(
+            str(say("The ice was not yet solid at the last look, {time} after lighting. What can be said?", time=last)),
+            str(
+                say(
+                    "Only that it takes longer than {time}. How much longer nobody knows, so no ice-making time is "
+                    "given.",
+                    time=last,
+                )
+            ),
+        )
+
+
+def _threshold(_: Trial, results: Results) -> Iterator[QuestionView]:
+    lowest = results["temperature_lowest"]
+    if not lowest.is_given:
+        return
+    threshold = min((each for each, _ in THRESHOLDS), key=lambda each: abs(each - lowest.value))
+    parts = wording.about(lowest)
+    answers = {
+        "below": say("Yes: even the upper end of its range, {high} °C, is colder than that.", **parts),
+        "above": say("No: even the lower end of its range, {low} °C, is warmer than that.", **parts),
+        "open": say("No: its range from {low} to {high} °C lies on both sides, so nobody can tell.", **parts),
+    }
+    question = say(
+        "At its lowest the cabinet read {value} °C; with the error of the thermometer that means {low} to {high} °C. "
+        "May we write that it was colder than {threshold} °C?",
+        threshold=rounding.plain(threshold),
+        **parts,
+    )
+    yield QuestionView(str(question), str(answers[compare(lowest, threshold)]))
+
+
+def _same_day(trial: Trial, results: Results) -> Iterator[QuestionView]:
+    if trial.feeds and results["gas_used_as_read"].is_given:
+        yield QuestionView(
+            str(say("Why may we not divide the ice of the day by the waste that was fed on the same day?")),
+            str(
+                say(
+                    "The gas of that day came from the feeds of the weeks before; most of the gas of that day's feed "
+                    "came only later. The two have hardly anything to do with each other."
+                )
+            ),
+        )
+
+
+def _assumed(_: Trial, results: Results) -> Iterator[QuestionView]:
+    names = [effect.assumption.name for effect in results.assumptions if effect.assumption.of_value]
+    if names:
+        yield QuestionView(
+            str(say("Which things were taken in this trial, and not measured? What would you measure next time?")),
+            str(say("Taken were: {names}. Each of them can be measured or written down.", names="; ".join(names))),
+        )
+
+
+#: In the order in which they are asked.
+ASKED: tuple[Callable[[Trial, Results], Iterator[QuestionView]], ...] = (
+    _gas_rate,
+    _heat,
+    _power,
+    _cooling,
+    _heat_of_ice,
+    _share,
+    _waste,
+    _between_looks,
+    _threshold,
+    _same_day,
+    _assumed,
+    _cubic_metre,
+)

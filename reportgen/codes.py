@@ -227,7 +227,9 @@ CODES = {
     "year-missing": Code(
         "error", "A date carries no year, and none is known.", 'Add year under [files."…"], or date, in trial.toml.'
     ),
-    "year-taken": Code("note", "Dates carry no year; the year is taken as said.", 'Add year under [files."…"], if wrong.'),
+    "year-taken": Code(
+        "note", "Dates carry no year; the year is taken as said.", 'Add year under [files."…"], if wrong.'
+    ),
     "half-day-open": Code(
         "error", "A 12-hour clock may be of the morning or the evening.", 'Add clock_starts under [files."…"].'
     ),
@@ -237,7 +239,9 @@ CODES = {
     "half-day-taken": Code(
         "caution", "A 12-hour clock without am and pm is read from noon on, where the run lies.", "Write am and pm."
     ),
-    "zone-from-header": Code("note", "The header of the times names their zone; it is used.", "Nothing, if that is right."),
+    "zone-from-header": Code(
+        "note", "The header of the times names their zone; it is used.", "Nothing, if that is right."
+    ),
     "zones-differ": Code(
         "caution", "A header and trial.toml name different zones; trial.toml is used.", "Correct the one that is wrong."
     ),
@@ -249,14 +253,20 @@ CODES = {
         "caution", "Rows lie years from the others and are not used.", "Set the clock of the logger before a run."
     ),
     "date-in-three-columns": Code(
-        "caution", "Year, month and day in columns of their own are not read.", "Write one column date, like 2026-03-14."
+        "caution",
+        "Year, month and day in columns of their own are not read.",
+        "Write one column date, like 2026-03-14.",
     ),
     "newest-first": Code("note", "The newest row comes first; the file is read from its end.", "Nothing."),
     "elapsed-open": Code(
         "error", "Elapsed times such as 10:30 may be hours or minutes first.", "Write 0:10:30, or a unit in the header."
     ),
-    "elapsed-as-clock": Code("note", "Elapsed times are written like a clock and read so.", "Nothing, if that is right."),
-    "elapsed-wraps": Code("note", "The elapsed time begins anew at midnight; a day is added.", "Nothing, if that is right."),
+    "elapsed-as-clock": Code(
+        "note or caution", "Elapsed times are written like a clock and read so.", "Nothing, if that is right."
+    ),
+    "elapsed-wraps": Code(
+        "note", "The elapsed time begins anew at midnight; a day is added.", "Nothing, if that is right."
+    ),
     "clock-jumps": Code(
         "error", "A clock without dates falls back twice in half a day.", "Write the date with each time."
     ),

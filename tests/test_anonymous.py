@@ -207,6 +207,16 @@ def test_no_secret_comes_out_of_an_anonymous_batch(secret: Path, tmp_path: Path)
     assert "Zqtitle at Zqregion by the operator" in files[next(p for p in files if p.name == "report.md")].decode()
 
 
+@pytest.mark.parametrize("edition", ["funder", "class"])
+def test_no_secret_comes_out_of_another_edition(secret: Path, tmp_path: Path, edition: str) -> None:
+    folder = str(secret / "Zqfolder")
+    assert run(["report", folder, "--out", str(tmp_path), "--anonymous", "--edition", edition]) == 0
+    for name in ("report.html", "report.md", "results.json"):
+        text = (tmp_path / name).read_text(encoding="utf-8")
+        assert secrets_in(text.replace("Zqtitle", "")) == set(), name
+        assert "anonymous" in text
+
+
 def test_the_numbers_are_those_of_the_named_report(secret: Path) -> None:
     trial = read(secret / "Zqfolder")
     public = compute(anonymised(trial))

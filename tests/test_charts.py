@@ -538,3 +538,15 @@ def test_a_free_place_avoids_the_line() -> None:
     assert abs(first - 0.9) > half
     assert abs(second - first) > 2 * half
     assert not room.is_free(0.4, 0.89, "a label")
+
+
+def test_readings_in_doubt_are_open_diamonds_and_stay_in_the_line(tmp_path: Path) -> None:
+    rows = log_of(list(range(0, 300, 10))).splitlines()
+    rows[13] = f"{rows[13].split(',')[0]},66.0"
+    sheet = '[burner]\nlit = "2026-03-14 09:00"\nout = "2026-03-14 14:00"\n'
+    trial, _, found = trial_of(tmp_path, sheet, log="\n".join([*rows, ""]))
+    assert trial.readings["cabinet_temperature"].is_questionable.sum() == 1
+    chart = found["cabinet"]
+    assert "in doubt, left out of fits" in words(chart.svg)
+    assert "Readings in doubt are marked with open diamonds: 1." in str(chart.alt)
+    assert any("66.0" in cell for row in chart.table for cell in row)

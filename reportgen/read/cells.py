@@ -158,7 +158,8 @@ def parse_numbers(
     findings: list[Finding] = []
     if cells.dtype == np.float64:
         values = cells.copy()
-        digits, sample = list(written), values[: len(written)]
+        digits = [text for text in written if text]
+        sample = np.array([float(text) for text in digits], dtype=float)
         failures = np.zeros(len(values), dtype=bool)
         large = np.abs(values) >= LARGEST
         values[large] = math.nan
@@ -272,7 +273,7 @@ def _read(cell: str, unit: str, mark: decimals.Mark) -> _Read:
         found = decimals.number_of(text, mark)
         factor, offset = converted
         how = PLAIN if converted == (1.0, 0.0) else OTHER_UNIT
-    if found is None or not abs(found[0]) < LARGEST:
+    if found is None or len(cell) > LONGEST_NUMBER or not abs(found[0]) < LARGEST:
         return _Read(math.nan, "", UNREAD)
     value, digits = found
     if how == PLAIN and digits != text:

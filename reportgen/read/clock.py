@@ -6,7 +6,7 @@ import datetime as dt
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -31,16 +31,18 @@ _PADDED_HOUR = re.compile(r"(?:^|[T ,])0\d[:hH]?\d\d")
 class Moments:
     """Times of rows [s since 1970 UTC], NaN where a cell was blank or not to be read; and what was noticed.
 
-    `dated` is False where clock times stand without any date to put them on. `is_half_open` is True where the clock
-    may be one of 12 hours and nothing in the column tells morning from evening; `is_padded` where hours are written
-    with a zero before them, as a 24-hour clock shows them.
+    `dated` is False where clock times stand without any date to put them on. `other_half` is the half of
+    the day, ``am`` or ``pm``, in which the first time may as well lie, if the clock is one of 12 hours; None where the
+    column tells. `is_padded` is True where hours are written with a zero before them, as a 24-hour clock shows them;
+    `is_twelve` where they were read as those of a 12-hour clock.
     """
 
     at: Numbers
     dated: bool
     findings: tuple[Finding, ...]
-    is_half_open: bool = False
+    other_half: Literal["am", "pm"] | None = None
     is_padded: bool = False
+    is_twelve: bool = False
 
 
 def parse_moments(
@@ -95,8 +97,8 @@ def parse_moments(
     at, changed = zones.column_to_utc(walked.wall, walked_column.offset, walked_rows, file, zone)
     has_any = bool((column.is_read & ~unread).any())
     said = (*pointed, *ordered, *dated_by, *findings, *walked.findings, *changed)
-    padded = any(_PADDED_HOUR.search(text) for text in texts[:LOOKED_AT]) if walked.is_half_open else False
-    return Moments(at[ahead], date is not None or not has_any, said, walked.is_half_open, padded)
+    padded = walked.other_half is not None and any(_PADDED_HOUR.search(text) for text in texts[:LOOKED_AT])
+    return Moments(at[ahead], date is not None or not has_any, said, walked.other_half, padded, walked.is_twelve)
 
 
 def _with_colons(

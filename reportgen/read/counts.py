@@ -167,7 +167,9 @@ def _as_clock(table: Table, heading: Heading, column: npt.NDArray[Any], findings
         message = say("elapsed times such as {text} are read as hours and minutes", text=column[first][:20])
         if by_minutes:
             message = say("elapsed times such as {text} are read as minutes and seconds", text=column[first][:20])
-        findings.append(Finding("note", "elapsed-as-clock", message, table.file, int(table.rows[first])))
+        # The header says minutes, but who fills it in may have meant hours and minutes.
+        level = "caution" if by_minutes else "note"
+        findings.append(Finding(level, "elapsed-as-clock", message, table.file, int(table.rows[first])))
     unread = np.flatnonzero((column != "") & ~np.isfinite(seconds))
     if len(unread):
         message = say_counted(

@@ -71,14 +71,15 @@ def converted(log: Log, heading: Heading, to: str, default: str | None) -> tuple
 
 @dataclass(frozen=True)
 class Seen:
-    """What the times of a log told: whether they carry a date (None: they wait), and whether they may be of the
-    other half of the day.
+    """What the times of a log told: whether they carry a date (None: they wait), what was noticed, and the attributes
+    of `clock.Moments` of the same names.
     """
 
     is_dated: bool | None
     findings: list[Finding]
-    is_half_open: bool = False
+    other_half: Literal["am", "pm"] | None = None
     is_padded: bool = False
+    is_twelve: bool = False
 
 
 def read_log(
@@ -132,7 +133,7 @@ def read_log(
     log.at = moments.at
     if moments.dated:
         _leave_out_unset(log, date, zone, findings)
-    return Seen(moments.dated, findings, moments.is_half_open and rule.clock_starts is None, moments.is_padded)
+    return Seen(moments.dated, findings, moments.other_half, moments.is_padded, moments.is_twelve)
 
 
 def _zone_of(log: Log, headings: list[Heading], rule: FileRule, zone: dt.tzinfo, findings: list[Finding]) -> dt.tzinfo:

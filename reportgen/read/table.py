@@ -216,11 +216,11 @@ def _parsed(body: Body, found: Layout, wanted: list[int], as_text: set[int], fil
                 column = chunk[index]
                 if column.dtype in (np.float64, np.int64) and np.isfinite(column.fillna(0)).all():
                     parts[index].append(column.to_numpy(dtype=np.float64))
+                elif index not in as_text:
+                    parts[index].append(column.to_numpy(object))  # to be read once more as it was written
                 else:
                     texts = column.fillna("")
-                    parts[index].append(
-                        (texts.str.strip() if index in as_text and is_padded else texts).to_numpy(object)
-                    )
+                    parts[index].append((texts.str.strip() if is_padded else texts).to_numpy(object))
     except pd.errors.ParserError as error:
         place = re.search(r"starting at row (\d+)", str(error))
         row = first_row + int(place[1]) if place else None

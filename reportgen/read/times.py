@@ -140,21 +140,24 @@ def _settle_halves(logs: list[Log], read: list[Seen], sheet: Sheet, zone: dt.tzi
         return
     for number, (log, seen) in enumerate(zip(logs, read, strict=True)):
         known = log.at[np.isfinite(log.at)]
-        if not seen.is_half_open or log.is_history or not len(known):
+        if seen.other_half is None or log.is_history or not len(known):
             continue
-        early, late = (_distance((known.min() + shift, known.max() + shift), run) for shift in (0.0, clock.HALF_DAY))
+        shift = clock.HALF_DAY if seen.other_half == "pm" else -clock.HALF_DAY
+        as_read, other = (_distance((known.min() + by, known.max() + by), run) for by in (0.0, shift))
         row = int(log.table.rows[np.isfinite(log.at)][0])
-        if early <= NEAR_RUN:
+        if as_read <= (0.0 if seen.is_twelve else NEAR_RUN):
             continue
-        if late <= AT_RUN:
-            read[number] = read_log(log, sheet, zone, date, None, "pm")
+        if other < as_read and other <= AT_RUN:
+            read[number] = read_log(log, sheet, zone, date, None, seen.other_half)
             message = say(
-                "the times carry neither am nor pm; read from noon on, since only so do they lie at the run; write am "
-                'and pm, or clock_starts = "pm" under [files."{file}"]',
+                "the times carry neither am nor pm; those from this row on are read from {time} on, since only so do "
+                'they lie at the run; write am and pm, or clock_starts = "{half}" under [files."{file}"]',
+                time=dt.datetime.fromtimestamp(float(log.at[np.isfinite(log.at)][0]), zone).strftime("%H:%M"),
+                half=seen.other_half,
                 file=log.table.file,
             )
             read[number].findings.append(at_row("caution", "half-day-taken", message, log, row))
-        elif not seen.is_padded:
+        elif not seen.is_padded and not seen.is_twelve:
             raise half_open(row, log.table.file, "both halves of the day lie hours away from the run")
 
 
@@ -174,7 +177,7 @@ def _logged_span(logs: list[Log], read: list[Seen]) -> tuple[float, float] | Non
     sure = [
         log.at[np.isfinite(log.at)]
         for log, seen in zip(logs, read, strict=True)
-        if seen.is_dated is not None and not seen.is_half_open and not log.is_history
+        if seen.is_dated is not None and seen.other_half is None and not log.is_history
     ]
     joined = np.concatenate(sure) if sure else np.empty(0)
     return (float(joined.min()), float(joined.max())) if joined.size else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -36,11 +36,13 @@ HALF_DAY = 43200.0
 class Walk:
     """Wall-clock times [s since 1970-01-01 00:00], NaN where there is none, and what was noticed.
 
-    `is_half_open` is True where the clock times may as well be twelve hours later.
+    `other_half` is that in which the first time may as well lie, ``am`` or ``pm``; None where the clock is sure.
+    `is_twelve` is True where the times were read as those of a 12-hour clock.
     """
 
     wall: Numbers
-    is_half_open: bool
+    other_half: Literal["am", "pm"] | None
+    is_twelve: bool
     findings: tuple[Finding, ...]
 
 
@@ -85,7 +87,7 @@ def walk(column: StampColumn, days: Numbers, rows: Any, file: str, day: float, c
     timed = np.flatnonzero(_timed(column, days))
     wall = np.full(len(column), np.nan)
     if not len(timed):
-        return Walk(wall, False, ())
+        return Walk(wall, None, False, ())
     rows = np.asarray(rows)[timed]
     clock, dates = np.nan_to_num(column.seconds[timed]), days[timed]
     dated = np.isfinite(dates)
@@ -109,7 +111,7 @@ def walk(column: StampColumn, days: Numbers, rows: Any, file: str, day: float, c
         late = np.flatnonzero(dated & (seconds >= DAY))
         if len(late):
             raise half_open(rows[late[0]], file, "the clock passes noon twice on one date")
-        if falls.any():
+        if falls.any() and clock_starts is None:
             first = int(np.flatnonzero(falls)[0])
             message = say(
                 "the clock falls from {before} to {now}; read as a 12-hour clock, {after}; write am and pm, or {after}",
@@ -125,8 +127,9 @@ def walk(column: StampColumn, days: Numbers, rows: Any, file: str, day: float, c
         seconds = clock + DAY * np.where(since >= 0, nights - nights[since], nights)
     findings += _midnights(seconds, base, clock, dated, rows, file)
     wall[timed] = base * DAY + seconds
-    is_half_open = may_be_twelve and not is_twelve and not falls.any() and bool((clock >= HOUR).all())
-    return Walk(wall, is_half_open and not is_iso, tuple(findings))
+    is_open = may_be_twelve and not is_iso and clock_starts is None and bool((clock >= HOUR).all())
+    other: Literal["am", "pm"] | None = "am" if clock[0] >= HALF_DAY else "pm"
+    return Walk(wall, other if is_open and (is_twelve or not falls.any()) else None, is_twelve, tuple(findings))
 
 
 def _timed(column: StampColumn, days: Numbers) -> npt.NDArray[np.bool_]:

@@ -343,3 +343,20 @@ def test_the_search_finds_no_worse_a_curve_than_the_truth(seed: int) -> None:
     fit = least_squares_step(hours, temperatures)
     at_truth = float(np.sum((temperatures - first_order(hours, **TRUTH)) ** 2))
     assert fit.residual_sum_of_squares <= at_truth * (1 + 1e-9)
+
+
+def test_a_long_log_thinned_to_means_tells_what_all_its_readings_tell(monkeypatch: pytest.MonkeyPatch) -> None:
+    rng = np.random.default_rng(11)
+    hours = np.linspace(0, 6, 4000)
+    curve = -13 + 39 * np.exp(-np.maximum(hours - 0.3, 0) / 1.1)
+    readings = np.round(curve + rng.normal(0, 0.15, len(hours)), 1)
+    thinned = fit_first_order(hours, readings, 0.1)
+    monkeypatch.setattr(response, "MOST_POINTS", 4000)
+    full = fit_first_order(hours, readings, 0.1)
+    assert isinstance(thinned, response.Response)
+    assert isinstance(full, response.Response)
+    assert (thinned.used, full.used) == (400, 4000)
+    for name in ("start", "floor", "time_constant", "delay"):
+        one, other = getattr(thinned, name), getattr(full, name)
+        assert abs(one.value - other.value) < 0.3 * other.standard_uncertainty, name
+        assert one.standard_uncertainty == pytest.approx(other.standard_uncertainty, rel=0.25), name

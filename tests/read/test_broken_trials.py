@@ -313,6 +313,14 @@ EXPECTED: dict[str, tuple[type[ReportgenError], str, str]] = {
         "sheet-not-utf-8",
         "trial.toml: byte 11 is not UTF-8 text; save the file as UTF-8.",
     ),
+    "short-year-first-or-last": (
+        LogFileError,
+        "date-order-open",
+        (
+            "log.csv, row 2: the date 21.04.08 may be day first or year first.\n"
+            'Add to trial.toml:  [files."log.csv"]  and below it  date_order = "day first"  (or "year first").'
+        ),
+    ),
     "text-for-a-section": (
         TrialFileError,
         "value-of-wrong-type",
@@ -322,6 +330,15 @@ EXPECTED: dict[str, tuple[type[ReportgenError], str, str]] = {
         LogFileError,
         "too-many-columns",
         "log.csv: a row has 1201 cells; a log has at most 1000. Is it the right file?",
+    ),
+    "twelve-hour-clock-away-from-the-run": (
+        LogFileError,
+        "half-day-open",
+        (
+            "log.csv, row 2: both halves of the day lie hours away from the run, and the times carry neither am "
+            "nor pm.\n"
+            'Add to trial.toml:  [files."log.csv"]  and below it  clock_starts = "am"  (or "pm").'
+        ),
     ),
     "twelve-hour-clock-without-half": (
         LogFileError,

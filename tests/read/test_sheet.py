@@ -136,7 +136,7 @@ def values(part: object) -> dict[str, object]:
 def test_a_sheet_with_every_key_is_read() -> None:
     read = parse_sheet(EVERYTHING.encode())
     third = 1 / 3**0.5
-    assert (read.title, read.id, read.operator, read.photos) == (
+    assert (read.title, read.id, read.operator, [photo.file for photo in read.photos]) == (
         "Harbour canteen, run 3",
         "HC-2026-03",
         "…",
@@ -269,11 +269,18 @@ def test_what_is_no_moment_is_refused(text: str) -> None:
     assert message.endswith(expected)
 
 
+def test_a_photo_may_say_more_than_its_path() -> None:
+    (photo,) = sheet('photos = [{ file = "ice.jpg", caption = "The tray", people = true }]').photos
+    assert (photo.file, photo.caption, photo.people) == ("ice.jpg", "The tray", True)
+    assert "photos" in fault('photos = [{ caption = "The tray" }]')
+    assert "expected a relative path inside the trial folder" in fault('photos = [{ file = "../ice.jpg" }]')
+
+
 @pytest.mark.parametrize(
     ("text", "inside"), [("photos/ice.jpg", "photos/ice.jpg"), ("photos\\\\ice.jpg", "photos/ice.jpg")]
 )
 def test_a_photo_lies_inside_the_folder(text: str, inside: str) -> None:
-    assert sheet(f'photos = ["{text}"]').photos == [inside]
+    assert [photo.file for photo in sheet(f'photos = ["{text}"]').photos] == [inside]
 
 
 @pytest.mark.parametrize(

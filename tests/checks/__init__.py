@@ -1,0 +1,1 @@
+"""Tests of the checks of readings, on small trials written for one test."""

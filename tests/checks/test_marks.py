@@ -1,0 +1,44 @@
+"""Flags travel with readings, and rows are named few at a time."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from reportgen.checks.marks import rows_named, with_flags
+from reportgen.trial import GOOD, QUESTIONABLE, Readings
+
+
+def readings(count: int = 10) -> Readings:
+    at = np.arange(count) * 60.0
+    return Readings(at, at / 60, np.arange(2, count + 2), ("a.csv",), np.zeros(count, dtype=np.int64), 1.0)
+
+
+def test_flags_travel_with_their_readings() -> None:
+    doubted = np.isin(np.arange(10), [3, 7])
+    flagged = with_flags(readings(), doubted)
+    assert flagged.flag is not None
+    assert set(flagged.flag.tolist()) == {GOOD, QUESTIONABLE}
+    assert flagged.is_questionable.tolist() == doubted.tolist()
+    assert flagged.between(180.0, 300.0).is_questionable.tolist() == [True, False, False]
+    assert flagged.where(flagged.values % 2 == 1).is_questionable.tolist() == [False, True, False, True, False]
+    assert flagged.where(flagged.values > 6).is_questionable.tolist() == [True, False, False]
+    assert flagged.with_values(flagged.values * 2, 2.0).is_questionable.sum() == 2
+    assert flagged.for_fits().values.tolist() == [0, 1, 2, 4, 5, 6, 8, 9]
+
+
+def test_readings_that_nobody_checked_are_in_no_doubt() -> None:
+    plain = readings()
+    assert not plain.is_questionable.any()
+    assert plain.for_fits() is plain
+
+
+def test_chosen_readings_are_those_of_the_mask() -> None:
+    plain = readings()
+    for chosen in (plain.values < 0, plain.values >= 0, plain.values == 4, (plain.values > 2) & (plain.values < 8)):
+        assert plain.where(chosen).rows.tolist() == plain.rows[chosen].tolist()
+    assert len(readings(0).where(np.zeros(0, dtype=bool))) == 0
+
+
+def test_rows_are_named_few_at_a_time() -> None:
+    assert rows_named(readings(), [0, 2]) == "2, 4"
+    assert rows_named(readings(), list(range(10))) == "2, 3, 4, 5, 6, 7, …"

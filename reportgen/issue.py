@@ -7,6 +7,7 @@ import hashlib
 import json
 import math
 import os
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +22,8 @@ from reportgen.trial import Trial
 RESULTS_NAME = "results.json"
 #: Digits of the SHA-256 in an id: two reports of one trial share them once in 4 billion times (ours).
 ID_DIGITS = 8
+#: Id of a report of an anonymous edition.
+_PUBLISHED = re.compile(rf"trial-[0-9a-f]{{8}}-[0-9a-f]{{{ID_DIGITS}}}")
 #: Figures closer than this, relatively, did not move: beyond any reading, above differences of machines (ours).
 SAME = 1e-6
 #: A results file has some 100 kB; more than this is none [bytes] (ours).
@@ -144,6 +147,12 @@ def issue_of(trial: Trial, wish: Wish, figures: Mapping[str, Any], standing: Pat
 
 def _amendment(wish: Wish, amends: tuple[str, str], own: str, figures: Mapping[str, Any], standing: Path) -> Amendment:
     replaced = Replaced(*amends)
+    if wish.anonymous and not _PUBLISHED.fullmatch(replaced.id):
+        raise OutputError(
+            "amends-another-report",
+            f'"{replaced.id}" is no id of an anonymous edition, and an anonymous edition replaces only another one.\n'
+            "Give the id that stands at the head of the edition that was published.",
+        )
     path = wish.amends_from or standing
     if wish.amends_from is None and not path.is_file():
         return Amendment(replaced, None)

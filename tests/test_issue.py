@@ -216,6 +216,16 @@ def test_the_report_that_stands_there_is_not_replaced_under_another_id(
     assert (tmp_path / "out" / "results.json").read_bytes() == before
 
 
+def test_an_anonymous_edition_replaces_only_an_anonymous_one(trial: Path, tmp_path: Path) -> None:
+    first = issued(trial, tmp_path, Wish(anonymous=True))
+    correct(trial, "59 +/- 3 %", "60 +/- 3 %")
+    with pytest.raises(OutputError, match="no id of an anonymous edition"):
+        issued(trial, tmp_path, Wish(anonymous=True, amends=("HMC-01-00000000", "a slip")))
+    second = issued(trial, tmp_path, Wish(anonymous=True, amends=(first, "a slip")))
+    assert results_of(tmp_path)["report"]["amends"]["id"] == first != second
+    assert first[:14] == second[:14]
+
+
 def test_an_amendment_needs_an_id_and_a_reason(trial: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["report", str(trial), "--amends", "HMC-01-00000000", " "]) == 2
     assert run(["report", str(trial), "--amends-from", "x.json"]) == 2

@@ -83,13 +83,14 @@ ERRORS = [kind for _, kind in inspect.getmembers(errors, inspect.isclass)] + [un
 
 
 @pytest.mark.parametrize("kind", ERRORS)
-def test_errors_survive_pickling(kind: type[Exception]) -> None:
+def test_errors_survive_pickling(kind: type[errors.ReportgenError]) -> None:
     try:
-        raise kind("log.csv, row 2: no time") from KeyError("time")
+        raise kind("nothing-read", "log.csv, row 2: no time", "log.csv", 2) from KeyError("time")
     except kind as error:
         twin = pickle.loads(pickle.dumps(error))
     assert type(twin) is kind
     assert str(twin) == "log.csv, row 2: no time"
+    assert (twin.code, twin.file, twin.row) == ("nothing-read", "log.csv", 2)
 
 
 @pytest.mark.parametrize("kind", [kind for kind in ERRORS if kind.__module__ == errors.__name__])

@@ -58,7 +58,7 @@ def _in_fahrenheit(trial: Trial, readings: Readings, values: Numbers) -> Iterato
     if first <= WARMEST_LIKELY or float(values[start:].min()) >= first:
         return
     ambient = trial.column("ambient_temperature")
-    if ambient is not None and abs((first - 32) / 1.8 - float(np.median(ambient.values))) > LIKE_AMBIENT:
+    if ambient is None or abs((first - 32) / 1.8 - float(np.median(ambient.values))) > LIKE_AMBIENT:
         return
     message = say("cabinet_temperature is {first} at lighting, in °C by its header: is it in °F?", first=first)
     effect = say("read as °C; if not, every temperature, time and rate of the cabinet is wrong")

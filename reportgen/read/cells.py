@@ -158,7 +158,7 @@ def parse_numbers(
     findings: list[Finding] = []
     if cells.dtype == np.float64:
         values = cells.copy()
-        digits = [text for text in written if text]
+        digits = [text for text in written if text and abs(float(text)) < LARGEST]
         sample = np.array([float(text) for text in digits], dtype=float)
         failures = np.zeros(len(values), dtype=bool)
         large = np.abs(values) >= LARGEST

@@ -30,6 +30,8 @@ CLOCK_WORDS = frozenset(("", "h", "hrs", "uhr"))
 
 def plain(text: str) -> str:
     """Return a word without case, accents, dots and blanks."""
+    if text.isascii():
+        return text.casefold().replace(".", "").replace(" ", "")
     apart = unicodedata.normalize("NFKD", text.casefold())
     kept = "".join(letter for letter in apart if not unicodedata.combining(letter) and letter not in ". ")
     return unicodedata.normalize("NFC", kept)

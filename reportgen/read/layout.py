@@ -150,7 +150,10 @@ def _header_delimiter(line: str, wanted: list[_Wanted]) -> str:
         return ""
     best, count = "", 0
     for delimiter in DELIMITERS:
-        names = {_meaning(cell, wanted)[0] for cell in split(line, delimiter)} - {None}
+        named = {_meaning(cell, wanted)[0] for cell in split(line, delimiter)}
+        if delimiter == " " and None in named:
+            continue  # a sentence, of which a word or two could name columns
+        names = named - {None}
         others = names - set(vocabulary.TIME_COLUMNS)
         if others and len(others) < len(names) and len(names) > count:
             best, count = delimiter, len(names)
@@ -166,7 +169,7 @@ def _meaning(cell: str, wanted: list[_Wanted]) -> tuple[str | None, str | None]:
             return want.column, unit
         if text == want.name and want.unit:
             return want.column, want.unit
-    column = vocabulary.column_named(name)
+    column = vocabulary.column_named(name, unit)
     if column == "time" and unit is not None and _is_duration(unit):
         column = "elapsed"  # a clock has no unit
     # The user has said which column this is; another of that name is not it.
@@ -181,8 +184,8 @@ def _is_duration(unit: str) -> bool:
     return True
 
 
-def _is_exact(cell: str, column: str) -> bool:
-    return vocabulary.normalised(vocabulary.split_header(cell)[0]) == vocabulary.normalised(column)
+def _is_own_name(header: str) -> bool:
+    return vocabulary.is_own_name(vocabulary.split_header(header)[0])
 
 
 def _headings(
@@ -199,9 +202,9 @@ def _headings(
         other = headings.get(name)
         if other is None:
             headings[name] = heading
-        elif _is_exact(other.header, name) != _is_exact(cell, name):
+        elif _is_own_name(other.header) != _is_own_name(cell):
             # The name itself wins over an everyday name for the same thing.
-            exact, alias = (heading, other) if _is_exact(cell, name) else (other, heading)
+            exact, alias = (heading, other) if _is_own_name(cell) else (other, heading)
             headings[name] = exact
             unknown.append(alias.header)
         else:

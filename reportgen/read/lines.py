@@ -32,12 +32,14 @@ _BLANK_LINES = re.compile(r"(?m)^[^\S\n]+$")
 
 @dataclass(frozen=True)
 class Body:
-    """The lines below a header: their bytes, where each ends, and whether a cell may go on over a line's end."""
+    """The lines below a header: their bytes and where each ends; whether a cell may go on over a line's end, and
+    whether blanks may stand at the ends of cells."""
 
     data: bytes
     ends: npt.NDArray[np.int64]
     width: int
     spans_lines: bool
+    is_padded: bool
 
     def line(self, index: int) -> str:
         start = int(self.ends[index - 1]) + 1 if index else 0
@@ -92,7 +94,19 @@ def body_of(text: str, found: Layout, file: str, first_row: int, decimal: Mark |
             f"{file}: a row has {width} cells; a log has at most {MOST_CELLS}. Is it the right file?",
             file=file,
         )
-    return Body(data, ends, width, spans_lines)
+    return Body(data, ends, width, spans_lines, _is_padded(data, letters, found.separator))
+
+
+def _is_padded(data: bytes, letters: npt.NDArray[np.uint8], separator: str) -> bool:
+    """Return whether blanks may stand at the ends of cells; to strip each of a million cells takes much longer."""
+    if not data.isascii() or b'"' in data or b"\x0b" in data or b"\x0c" in data:
+        return True
+    if separator != "\t" and b"\t" in data:
+        return True
+    blanks = np.flatnonzero(letters == ord(" "))
+    edges = np.array([ord(separator), ord(" "), ord("\n")], dtype=np.uint8)
+    beside = (letters[np.maximum(blanks - 1, 0)], letters[np.minimum(blanks + 1, len(letters) - 1)])
+    return bool(len(blanks) and (blanks[0] == 0 or any(np.isin(side, edges).any() for side in beside)))
 
 
 def _per_line(letters: npt.NDArray[np.uint8], ends: npt.NDArray[np.int64], letter: str) -> npt.NDArray[np.int64]:

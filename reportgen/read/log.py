@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 from zoneinfo import ZoneInfo
 
 import numpy as np
+import numpy.typing as npt
 
 from reportgen import vocabulary
 from reportgen.errors import LogFileError
@@ -26,6 +27,9 @@ HISTORY_COLUMNS = frozenset(
 )
 #: The times that a log can be of [s since 1970 UTC].
 FIRST, LAST = (clock.to_utc(dt.date(year, 1, 1), 0.0, dt.UTC) for year in (stamps.YEARS[0], stamps.YEARS[-1]))
+#: Years that a table of bills or of weather may be of; and how many cells show whether a column holds them (ours).
+YEARS = range(1900, 2200)
+LOOKED_AT = 1000
 #: Rows further from the others than this were written by a clock that was not set (ours) [s].
 FAR = 366 * clock.DAY
 
@@ -105,10 +109,14 @@ def read_log(
     zone = _zone_of(log, [heading for heading in (time, day) if heading is not None], rule, zone, findings)
     _say_three_columns(log, findings)
     texts = found.cells[one.index]
+    if time is None and _are_years(texts):
+        message = say("the dates are years alone; the rows are not used; write dates like 2026-03-14")
+        findings.append(at_row("caution", "time-not-read", message, log, int(found.rows[0])))
+        return Seen(True, findings)
     if (counted := counts.wall_counts(texts)) is not None:
         log.at = possible(log, one, _from_counts(log, one, *counted, zone, findings), FIRST, LAST, findings)
         return Seen(True, findings)
-    if time is not None and day is not None:
+    if time is not None and day is not None and not _carries_date(texts):
         # A date is written once per page: a row without one is a clock time after the row before. A row
         # of the run without a clock time cannot be placed; one of the feed log is of that day.
         pairs = zip(found.cells[day.index], found.cells[time.index], strict=True)
@@ -134,6 +142,19 @@ def read_log(
     if moments.dated:
         _leave_out_unset(log, date, zone, findings)
     return Seen(moments.dated, findings, moments.other_half, moments.is_padded, moments.is_twelve)
+
+
+def _carries_date(texts: npt.NDArray[Any]) -> bool:
+    """Return whether the first time that is filled in has a date of its own."""
+    first = next((text for text in texts if text), "")
+    stamp = stamps.parse_stamp(first)
+    return stamp is not None and stamp.style != stamps.Style.NONE
+
+
+def _are_years(texts: npt.NDArray[Any]) -> bool:
+    """Return whether a column of dates holds years alone, which look like clock times: 2026 is no 20:26."""
+    filled = texts[texts != ""]
+    return bool(len(filled)) and all(text.isdecimal() and int(text) in YEARS for text in filled[:LOOKED_AT])
 
 
 def _zone_of(log: Log, headings: list[Heading], rule: FileRule, zone: dt.tzinfo, findings: list[Finding]) -> dt.tzinfo:
@@ -269,4 +290,5 @@ def say_untimed(log: Log, findings: list[Finding]) -> None:
 
 
 def at_row(level: str, code: str, message: Message, log: Log, row: int) -> Finding:
+    """Return a finding at a row of a log."""
     return Finding(level, code, message, log.table.file, row)

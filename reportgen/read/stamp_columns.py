@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from reportgen.read.stamps import LARGEST_OFFSET, SHORT_YEARS, Stamp, Style, parse_stamp
+from reportgen.read.stamps import LARGEST_OFFSET, LONGEST, SHORT_YEARS, Stamp, Style, parse_stamp
 from reportgen.trial import Numbers
 
 #: A shape that fewer cells share is not worth reading at once (ours).
@@ -23,6 +23,7 @@ _SHAPE = re.compile(
     r"(?P<h>\d\d?):(?P<m>\d\d)(?::(?P<s>\d\d)(?:\.(?P<f>\d{1,9}))?)?(?: ?(?P<half>[AaPp])[Mm])?"
     r"(?: ?(?:Z|(?P<sign>[+-])(?P<zh>\d\d):?(?P<zm>\d\d)))?"
 )
+_ONES = str.maketrans(dict.fromkeys("0123456789", "1"))
 #: A date before a clock time of 24 hours: what stands before the clock does not depend on it.
 _PLAIN_CLOCK = re.compile(r"(?P<date>\d[^:]*[^\W\d_][^:]*\s)(?P<h>\d\d):(?P<m>\d\d)(?::(?P<s>\d\d))?")
 
@@ -92,6 +93,8 @@ def read_alike(texts: npt.NDArray[Any]) -> StampColumn:
 def read_rest(texts: npt.NDArray[Any], column: StampColumn) -> None:
     """Read the cells one by one that are not read yet; a date that comes again is read once."""
     places: dict[str, int] = {}
+    # Where all digits are ones, what is no time then is none with other digits.
+    shapes: dict[str, bool] = {}
     stamps: list[Stamp | None] = []
     chosen, which, clock = [], [], []
     for i in np.flatnonzero(~column.is_read):
@@ -101,8 +104,11 @@ def read_rest(texts: npt.NDArray[Any], column: StampColumn) -> None:
             if hour <= 23 and minute <= 59 and second <= 59:
                 text, seconds = f"{split['date']}00:00", hour * 3600.0 + minute * 60 + second
         if text not in places:
+            shape = text[: LONGEST + 1].translate(_ONES)
+            if shape not in shapes:
+                shapes[shape] = parse_stamp(shape) is not None
             places[text] = len(stamps)
-            stamps.append(parse_stamp(text))
+            stamps.append(parse_stamp(text) if shapes[shape] else None)
         if stamps[places[text]] is not None:
             chosen.append(i)
             which.append(places[text])

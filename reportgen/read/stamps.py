@@ -72,6 +72,7 @@ _YEAR_BEFORE = re.compile(r"(?P<y>\d{4})[\s\-/.]+")
 _DAY_LAST = re.compile(rf"[\s\-/]+{_DAY}(?!\d){_REST}", re.I)
 #: A cell that ends in a clock time, or any other number, with a point: 9.05, 12.30 pm.
 _POINTED = re.compile(r"(?P<before>(?:.*[T ,])?)(?P<h>\d{1,2})\.(?P<m>\d+)(?P<after>\s*(?:[ap]\.?\s?m\.?)?)", re.I)
+_DIGITS = re.compile(r"(?P<before>\D*)(?P<body>\d(?:.*\d)?)(?P<after>\D*)")
 _CLOCK = re.compile(r"(?P<h>\d{1,2})(?:[:hH](?P<m>\d\d)?(?::(?P<s>\d\d(?:[.,]\d+)?))?|(?P<mm>\d\d))?")
 
 
@@ -211,10 +212,10 @@ def parse_clock(text: str) -> float | None:
 
 def _clock_parts(text: str) -> tuple[float, bool] | None:
     """Return (seconds since midnight, whether am or pm is written); None where the text is no clock time."""
-    digits = [i for i, letter in enumerate(text) if letter.isdigit()] if len(text) <= LONGEST else []
-    if not digits:
+    match = _DIGITS.fullmatch(text) if len(text) <= LONGEST else None
+    if match is None:
         return None
-    before, body, after = text[: digits[0]], text[digits[0] : digits[-1] + 1], text[digits[-1] + 1 :]
+    before, body, after = match["before"], match["body"], match["after"]
     words = [word for word in (plain(before), plain(after.strip().removeprefix(":"))) if word]
     halves = [HALVES[word] for word in words if word in HALVES]
     if len(words) > 1 or (words and not halves and (words[0] not in CLOCK_WORDS or before.strip())):

@@ -98,7 +98,11 @@ def find_tables(
     start = _offset(text, found.line)
     table, starts = _read_table(text[start:], found, file, found.line + 1, decimal)
     clock = next((h for h in found.headings if h.column == "elapsed"), None)
-    if clock is not None and "elapsed" not in mapping and vocabulary.column_named(clock.header) != "elapsed":
+    if (
+        clock is not None
+        and "elapsed" not in mapping
+        and vocabulary.column_named(*vocabulary.split_header(clock.header)) != "elapsed"
+    ):
         message = say(
             '"{header}" is read as the time elapsed since the burner was lit; if its zero is another moment, write clock '
             "times",
@@ -209,7 +213,6 @@ def _holds_comma(column: npt.NDArray[Any]) -> bool:
 def _parsed(body: Body, found: Layout, wanted: list[int], as_text: set[int], file: str, first_row: int) -> Columns:
     """Return the columns wanted; one that holds more than numbers is of objects, not all of them as written."""
     parts: dict[int, list[npt.NDArray[Any]]] = {index: [] for index in wanted}
-    is_padded = _is_padded(body.data, found.separator)
     try:
         for chunk in _chunks(body, found, wanted, as_text):
             for index in wanted:
@@ -220,7 +223,7 @@ def _parsed(body: Body, found: Layout, wanted: list[int], as_text: set[int], fil
                     parts[index].append(column.to_numpy(object))  # to be read once more as it was written
                 else:
                     texts = column.fillna("")
-                    parts[index].append((texts.str.strip() if is_padded else texts).to_numpy(object))
+                    parts[index].append((texts.str.strip() if body.is_padded else texts).to_numpy(object))
     except pd.errors.ParserError as error:
         place = re.search(r"starting at row (\d+)", str(error))
         row = first_row + int(place[1]) if place else None
@@ -258,18 +261,6 @@ def _chunks(body: Body, found: Layout, wanted: list[int], as_text: set[int]) -> 
             engine="c",
             chunksize=ROWS_AT_ONCE,
         )
-    )
-
-
-def _is_padded(data: bytes, separator: str) -> bool:
-    """Return whether blanks may stand at the ends of cells; to look at each of a million cells takes much longer."""
-    mark = separator.encode()
-    edges = (mark + b" ", b" " + mark, b" \n", b"\n ", b'"', b"\x0b", b"\x0c")
-    return (
-        data[:1] == b" "
-        or not data.isascii()
-        or any(edge in data for edge in edges)
-        or (separator != "\t" and b"\t" in data)
     )
 
 
@@ -391,7 +382,10 @@ def _repeats(columns: Columns, body: Body, found: Layout, lines: npt.NDArray[np.
     clock = next((heading.index for heading in found.headings if heading.column in vocabulary.TIME_COLUMNS), None)
     if clock is None or not len(lines):
         return np.zeros(len(lines), dtype=bool)
-    candidates = pd.Series(columns[clock]).duplicated(keep=False).to_numpy(copy=True)
+    times = columns[clock]
+    if (times[1:] > times[:-1]).all():
+        return np.zeros(len(lines), dtype=bool)  # what rises from row to row repeats nothing
+    candidates = pd.Series(times).duplicated(keep=False).to_numpy(copy=True)
     if body.spans_lines or not candidates.any():
         return candidates
     chosen = np.flatnonzero(candidates)

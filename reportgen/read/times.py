@@ -98,6 +98,8 @@ def drop_repeated(log: Log, zone: dt.tzinfo, findings: list[Finding]) -> None:
     """Leave out rows that repeat another to the letter; feeds of a day without a clock time may be alike."""
     found = log.table
     # The same clock time on two days is no repetition, and rows at different times are none.
+    if (np.diff(log.at) > 0).all():
+        return
     alike = np.flatnonzero(pd.Series(log.at).duplicated(keep=False).to_numpy() & np.isfinite(log.at))
     if not len(alike):
         return

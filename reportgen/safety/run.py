@@ -218,7 +218,7 @@ def _audience(trial: Trial) -> Iterator[SafetyNote]:
     }
     if present:
         counted = {key: value for key, value in present.items() if not isinstance(value, str | bool)}
-        people = ", ".join(f"{key} {value}" for key, value in counted.items())
+        people = ", ".join(f"{key.replace('_', ' ')} {value}" for key, value in counted.items())
         yield SafetyNote(
             "visitors",
             "act",

@@ -33,7 +33,7 @@ def facts(trial: Trial, report_id: str) -> tuple[tuple[str, str], ...]:
 
 
 def setup(trial: Trial) -> tuple[tuple[str, str], ...]:
-    """Return what was used and how it stood; what a peer looks for and is not recorded is named as such."""
+    """Return what was used and how it stood, with "" for what a peer looks for and is not recorded."""
     sheet = trial.sheet
     asked = (
         (say("Appliance"), sheet.cabinet.appliance),
@@ -55,7 +55,7 @@ def setup(trial: Trial) -> tuple[tuple[str, str], ...]:
     )
     needs_seal = sheet.gas.kind in ("holder", None)
     return tuple(
-        (str(label), value.strip() or str(NOT_RECORDED))
+        (str(label), value.strip())
         for label, value in asked
         if needs_seal or str(label) != "Seal water"
     )
@@ -67,7 +67,7 @@ def steps(trial: Trial) -> tuple[str, ...]:
 
 
 def means(trial: Trial) -> tuple[tuple[str, str], ...]:
-    """Return who paid, who supplied, and what was spent; what is not recorded is named as such."""
+    """Return who paid, who supplied, and what was spent, with "" for what is not recorded."""
     sheet = trial.sheet
     asked = (
         (say("Paid by"), sheet.paid_by),
@@ -77,7 +77,7 @@ def means(trial: Trial) -> tuple[tuple[str, str], ...]:
         (say("Spent on this trial"), costs(trial, of_trial=True)),
         (say("What would be used instead"), sheet.baseline),
     )
-    return tuple((str(label), value.strip() or str(NOT_RECORDED)) for label, value in asked)
+    return tuple((str(label), value.strip()) for label, value in asked)
 
 
 def replication(trial: Trial) -> tuple[tuple[str, str], ...]:

@@ -40,7 +40,8 @@ def _given(results: Results, *keys: str) -> list[Figure] | None:
 def _worked(question: Message, figure: Figure, unit: str, more: Message | None = None) -> QuestionView:
     """Return a question that the working of a figure answers."""
     parts = wording.about(figure)
-    answer = say("About {value} {unit}; the 95 % interval is {low} to {high}.", unit=unit, **parts)
+    value = say("{value} {unit}", value=parts["value"], unit=unit) if unit else parts["value"]
+    answer = say("About {value}; the 95 % interval is {low} to {high}.", **(parts | {"value": value}))
     if more is not None:
         answer = say("{answer} {more}", answer=answer, more=more)
     return QuestionView(str(question), str(answer), tuple(str(figure.working).split(" = ")))

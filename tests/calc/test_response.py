@@ -11,6 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom
 
+from reportgen.calc import response
 from reportgen.calc.response import (
     Estimate,
     Refusal,

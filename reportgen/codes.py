@@ -192,6 +192,11 @@ CODES = {
         "A comma may be the decimal mark or group thousands, and nothing in the file tells.",
         'Add decimal = "comma" or "point" for the file under [files].',
     ),
+    "decimal-of-other-files": Code(
+        "caution",
+        "A file leaves its decimal mark open; that of the other logs of the trial is taken.",
+        "Add decimal for the file under [files].",
+    ),
     "thousands-mark": Code("note", "Marks that group thousands are left out.", "Nothing, if that is right."),
     "number-word": Code("note", "A number written as a word is read.", "Nothing, if that is right."),
     "cell-unit": Code(

@@ -251,6 +251,23 @@ _ALL = (
         "read",
     ),
     Source(
+        "sulfur-in-feed",
+        "Bioresource Technology 121 (2012) 419: feed poor in carbon for its sulphur makes gas rich in hydrogen "
+        "sulphide. Only an abstract was read.",
+        "read",
+    ),
+    Source(
+        "chilled-food",
+        "A dietetic association on chilled food: at most 4 °C, thrown away after 2 h in the warm, 1 h above 32 °C. "
+        "Read; the 5 °C of the WHO are from memory.",
+        "read",
+    ),
+    Source(
+        "door-removal",
+        "United States guidance on taking the doors off refrigerators before they are thrown away. Read.",
+        "read",
+    ),
+    Source(
         "biogas-stove",
         "SSWM, Biogas combustion: 30 to 40 L of biogas bring a litre of water to the boil on a stove. Read; the state "
         "of the gas is not said there, so it is taken as read.",

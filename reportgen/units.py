@@ -244,7 +244,7 @@ def unit_named(text: str) -> Any:
         raise UnitError(f'"{text}" is not a unit that is known here') from error
 
 
-#: What a header says whose column holds shares from 0 to 1. A bare number is never taken for one: it may be a percentage.
+#: What a header says whose column holds shares from 0 to 1; a bare number may be a percentage.
 FRACTION = "fraction"
 PER_FRACTION = {"%": 100.0, "ppm": 1e6}
 

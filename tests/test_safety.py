@@ -32,6 +32,8 @@ ALWAYS = {
     "sealed-circuit",
     "hot-parts",
     "level-and-upright",
+    "electricity",
+    "weather",
     "ice-water",
     "local-rules",
 }
@@ -52,6 +54,7 @@ reserve = "20 L"
 methane = "60 +/- 2 %"
 [cabinet]
 indoors = false
+level_checked = true
 [water]
 mass = "0.5 +/- 0.01 kg"
 potable = true
@@ -201,24 +204,27 @@ def test_thresholds_of_our_own_are_said_to_be_ours() -> None:
 def test_carbon_monoxide_limits_are_those_of_who_in_ppm() -> None:
     # 100, 35 and 10 mg/m3 are about 87, 31 and 9 ppm at 25 °C (WHO 2010, from memory).
     limits = [round(air.carbon_monoxide_ppm(value)) for value in air.WHO_CARBON_MONOXIDE.values()]
-    assert limits == [87, 31, 9]
+    # 4 mg/m3 over a day, about 3.5 ppm (WHO 2021, from memory).
+    assert limits == [87, 31, 9, 3]
+    assert round(air.carbon_monoxide_ppm(4.0), 1) == 3.5
+    assert set(air.WHO_YEARS) == set(air.WHO_CARBON_MONOXIDE)
 
 
 def test_a_mean_over_the_window_is_compared_where_readings_allow(make: Make) -> None:
     _, _, notes = make(carbon=log_of("carbon_monoxide [ppm]", *[100] * 6, minutes=4, start="10:02"))
     note = found(notes, "carbon-monoxide-reading")
     assert note.severity == "stop"
-    assert "the mean over 15 min was 100 ppm, above the WHO value of 87 ppm (100 mg/m³)" in str(note.reason)
+    assert "the mean over 15 min was 100 ppm, not below the WHO value of 87 ppm (100 mg/m³, 2010)" in str(note.reason)
     assert note.rows == ("carbon.csv:2-7",)
 
 
 def test_the_mean_over_an_hour_and_over_eight_hours_is_compared_too(make: Make) -> None:
     _, _, hour = make(log=log_of("carbon_monoxide [ppm]", *[40] * 5, minutes=15))
-    assert "the mean over 60 min was 40 ppm, above the WHO value of 31 ppm" in str(hour[0].reason)
+    assert "the mean over 60 min was 40 ppm, not below the WHO value of 31 ppm" in str(hour[0].reason)
     assert hour[0].severity == "stop"
     _, _, shift = make(log=log_of("carbon_monoxide [ppm]", *[12] * 17))
     note = found(shift, "carbon-monoxide-reading")
-    assert "the mean over 480 min was 12 ppm, above the WHO value of 8.7 ppm" in str(note.reason)
+    assert "the mean over 480 min was 12 ppm, not below the WHO value of 8.7 ppm" in str(note.reason)
     assert note.severity == "act"
 
 
@@ -226,7 +232,7 @@ def test_a_lone_reading_is_compared_as_a_reading(make: Make) -> None:
     _, _, notes = make(log=log_of("carbon_monoxide [ppm]", 120))
     note = found(notes, "carbon-monoxide-reading")
     assert note.severity == "stop"
-    assert "a reading of 120 ppm is above" in str(note.reason)
+    assert "a reading of 120 ppm is not below" in str(note.reason)
     assert "do not tell the mean" in str(note.reason)
 
 
@@ -239,10 +245,10 @@ def test_a_short_peak_says_what_the_mean_was(make: Make) -> None:
 
 
 def test_readings_below_all_limits_are_said_to_be_of_one_place_and_time(make: Make) -> None:
-    _, _, notes = make(QUIET, log_of("carbon_monoxide [ppm]", 3, 5, 4))
+    _, _, notes = make(QUIET, log_of("carbon_monoxide [ppm]", 2, 3, 1))
     note = found(notes, "carbon-monoxide-reading")
     assert note.severity == "know"
-    assert "highest carbon monoxide reading was 5 ppm" in str(note.reason)
+    assert "highest carbon monoxide reading was 3 ppm" in str(note.reason)
 
 
 def test_marks_in_the_column_of_a_toxic_gas_raise_a_note_of_their_own(make: Make) -> None:
@@ -570,6 +576,12 @@ HITS = {
     "children-words": ["schoolyard", "children", "child", "kids", "pupils"],
     "wind-words": ["windy", "gusts", "the wind", "draughty"],
     "electricity-words": ["12 V socket", "on 12V", "unplugged", "mains", "plug", "three-way", "electric ignition"],
+    "maintenance-words": ["opened the digester", "cleaned out the digester", "desludged", "lifted the bell"],
+    "condensate-words": ["condensate in the hose", "flame pulsed", "water in the hose", "it sputtered"],
+    "eaten-words": ["drinks for all", "the children ate it", "lemonade", "laid on fish"],
+    "glass-words": ["glass jar", "in a glass", "the bottle burst"],
+    "disposal-words": ["a latch on the door", "dumped the fridge", "disposed of"],
+    "sulfur-feed-words": ["meat scraps", "fish", "egg shells", "chicken manure"],
 }
 MISSES = {
     "people-ill": [
@@ -602,6 +614,12 @@ MISSES = {
     "children-words": ["kidney beans", "scholarly"],
     "wind-words": ["window", "winding road", "disgusting", "rewind"],
     "electricity-words": ["remains", "domains", "plughole", "312 volumes", "110 W"],
+    "maintenance-words": ["the digester was fed", "cleaned the burner", "opened the door"],
+    "condensate-words": ["water added", "an impulse", "the hose is short"],
+    "eaten-words": ["heated", "great", "beaten", "fish sellers came"],
+    "glass-words": ["fibreglass", "spyglasses", "bottles"],
+    "disposal-words": ["kitchen scraps", "a good disposition", "latched"],
+    "sulfur-feed-words": ["peelings", "leggings", "selfish", "rice"],
 }
 
 
@@ -634,7 +652,14 @@ def test_each_group_of_words_has_hits_and_misses_in_these_tests() -> None:
 
 @pytest.mark.parametrize("code", WORDS)
 def test_a_word_in_a_note_calls_for_its_note_with_the_row(make: Make, code: str) -> None:
-    _, _, notes = make(book=f"time,note\n9:10,{HITS[code][0].replace(',', '')}\n")
+    word = HITS[code][0].replace(",", "")
+    if WORDS[code].of_feed:
+        _, _, notes = make(book=f"time,note\n9:10,{word}\n")
+        assert code not in codes(notes)
+        book = f"date,material,fresh_mass [kg]\n2026-03-13,{word},3\n"
+    else:
+        book = f"time,note\n9:10,{word}\n"
+    _, _, notes = make(book=book)
     note = found(notes, code)
     assert note.severity == WORDS[code].severity
     assert note.rows == ("book.csv:2",)
@@ -651,6 +676,10 @@ def test_a_word_in_a_note_calls_for_its_note_with_the_row(make: Make, code: str)
         ("reason", ("date", 'reason = "soot"\ndate')),
         ("burner.description", ("[burner]", '[burner]\ndescription = "soot"')),
         ("cabinet.appliance", ("[cabinet]", '[cabinet]\nappliance = "soot"')),
+        ("burner.flame", ("[burner]", '[burner]\nflame = "yellow, lazy"')),
+        ("deviations", ("date", 'deviations = "soot"\ndate')),
+        ("weather", ("date", 'weather = "soot"\ndate')),
+        ("steps", ("date", 'steps = "brushed the soot off"\ndate')),
     ],
 )
 def test_words_of_the_sheet_are_looked_at_as_well(make: Make, place: str, swap: tuple[str, str]) -> None:
@@ -742,3 +771,76 @@ def test_a_warning_in_a_row_without_a_readable_time_is_a_warning_all_the_same(tm
     notes = safety_notes(trial, compute(trial))
     assert needs_top_warning(notes)
     assert notes[0].rows == ("log.csv:3",)
+
+
+# What the table of hazards asks for beside that
+
+
+def test_a_unit_not_known_to_stand_level_says_so(make: Make) -> None:
+    for stated, severity in (("level_checked = false", "act"), ("", "know")):
+        _, _, notes = make(swap=("level_checked = true", stated))
+        note = found(notes, "level-and-upright")
+        assert note.severity == severity
+        assert note.reason is not None
+        assert note.rows == ("trial.toml:cabinet.level_checked",)
+
+
+def test_a_note_of_words_takes_the_place_of_the_one_that_always_stands(make: Make) -> None:
+    _, _, notes = make(book="time,note\n9:10,gusty and the mains plug was out\n")
+    assert {"wind-words", "electricity-words"} <= set(codes(notes))
+    assert not {"weather", "electricity"} & set(codes(notes))
+
+
+def test_indoors_there_is_no_note_on_the_weather(make: Make) -> None:
+    _, _, notes = make(swap=("indoors = false", "indoors = true"))
+    assert "weather" not in codes(notes)
+
+
+def test_pressure_above_that_of_household_systems_is_noted(make: Make) -> None:
+    for pressure, noted in (("60 mbar", True), ("49 mbar", False)):
+        _, _, notes = make(swap=("[gas]", f'[gas]\npressure = "{pressure}"'))
+        assert ("gas-pressure-high" in codes(notes)) is noted
+    _, _, notes = make(head=log_of("gas_pressure [mbar]", 9, 55))
+    note = found(notes, "gas-pressure-high")
+    assert "5.5 kPa" in str(note.reason)
+    assert note.rows == ("head.csv:3",)
+
+
+@pytest.mark.parametrize(
+    ("temperatures", "minutes", "noted"),
+    [
+        ((3, 3, 3, 3), 60, False),
+        ((3, 8, 8, 8, 3), 60, True),
+        ((3, 8, 3, 8, 3), 60, False),
+        ((3, 3, 3), 150, True),
+    ],
+)
+def test_food_in_a_cabinet_that_was_warm_or_not_read_for_hours_is_noted(
+    make: Make, temperatures: tuple[int, ...], minutes: int, noted: bool
+) -> None:
+    log = log_of("cabinet_temperature", *temperatures, minutes=minutes)
+    sheet = QUIET.replace("indoors = false", "indoors = false\nfood_inside = true")
+    _, _, notes = make(sheet, log)
+    assert ("warm-food" in codes(notes)) is noted
+    _, _, without = make(QUIET, log)
+    assert "warm-food" not in codes(without)
+
+
+def test_food_of_which_nobody_knows_how_cold_it_was_is_noted(make: Make) -> None:
+    _, _, notes = make(QUIET.replace("indoors = false", "indoors = false\nfood_inside = true"), LOG_OF_GAS)
+    assert "nothing tells how cold" in str(found(notes, "warm-food").reason)
+
+
+LOG_OF_GAS = log_of("gas_volume [L]", *range(300, 90, -30))
+
+
+def test_a_sudden_feed_is_noted_and_a_steady_one_is_not(make: Make) -> None:
+    for last, noted in ((3, False), (6, True)):
+        rows = "".join(f"2026-03-{day},peelings,{3 if day < 13 else last}\n" for day in range(9, 14))
+        _, _, notes = make(feed="date,material,fresh_mass [kg]\n" + rows)
+        assert ("overfed" in codes(notes)) is noted
+
+
+def test_visitors_are_told_of_the_latch(make: Make) -> None:
+    _, _, notes = make(f"{QUIET}[audience]\nvisitors = 3\n")
+    assert found(notes, "entrapment").rows == ("trial.toml:audience.visitors",)

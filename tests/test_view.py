@@ -188,9 +188,10 @@ def test_funder_facts_are_printed(tmp_path: Path) -> None:
     view = small(tmp_path / "trial", sheet)
     facts = dict(view.facts)
     assert facts["Outcome"] == "aborted"
-    assert facts["Containers of water"] == "3"
     assert facts["People"] == "fish sellers 6; mayor yes"
-    assert facts["Costs"] == "gas meter 610; jet 3.5 (in XTS)"
+    assert dict(view.setup)["Containers of water"] == "3"
+    assert dict(view.means)["Spent in all"] == "gas meter 610; jet 3.5 (in XTS)"
+    assert dict(view.means)["Spent on this trial"] == ""
     assert view.noted == (("Reason given", "rain"), ("Incidents", "a burnt thumb"))
     for page in (render_html("report.html", view=view), render_markdown("report.md", view=view)):
         assert "Incidents: a burnt thumb" in page
@@ -204,7 +205,9 @@ def test_what_is_not_given_leaves_no_empty_row(tmp_path: Path) -> None:
     assert view.noted == (("Incidents", "none recorded"),)
     page = render_markdown("report.md", view=view)
     assert "Licence of the data" not in page
-    assert "Signed" not in page
+    assert "To be cited as" not in page
+    assert "Signed: not recorded" in page
+    assert "- Not recorded: Paid by; Equipment from; Conflicts of interest" in page
 
 
 def test_a_time_zone_nobody_stated_is_not_called_utc(tmp_path: Path) -> None:

@@ -124,24 +124,6 @@ def test_no_clock_is_told_where_only_hours_since_lighting_are_known(tmp_path: Pa
     assert not re.search(r"\d\d:\d\d", text)
 
 
-def test_an_assumed_methane_content_is_called_not_measured(tmp_path: Path) -> None:
-    log = "time,gas_volume [L]\n" + "".join(f"2026-03-14T{9 + i:02}:00,{400 - 40 * i}\n" for i in range(6))
-    said = {}
-    for name, methane in {
-        "none": "",
-        "assumed": 'methane = "60 %"\nmethane_method = "assumed"\n',
-        "unsaid": 'methane = "60 %"\n',
-        "measured": 'methane = "60 +/- 2 %"\nmethane_method = "analyser"\n',
-    }.items():
-        trial = read(tmp_path / name, SHEET + '[gas]\nkind = "holder"\nisolated = true\n' + methane, log)
-        said[name] = " ".join(map(str, wording.not_shown(trial, compute(trial))))
-    rests = "The heat figures rest on a methane content that was not measured."
-    assert rests in said["none"]
-    assert rests in said["assumed"]
-    assert "of which it is not recorded how it was found" in said["unsaid"]
-    assert "methane content" not in said["measured"]
-
-
 def test_methods_are_said_in_plain_words() -> None:
     written = {
         text

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -99,7 +100,9 @@ def draw_excluded(axes: Axes, hours: Hours, room: Room, excluded: Sequence[Readi
     parts = [shown for readings in excluded if readings is not None and len(shown := hours.shown(readings))]
     if parts:
         first = min(parts, key=lambda part: part.at[0])
-        _mark(axes, hours, room, parts, "x", said(say("not used ({value})", value=float(first.values[0]))))
+        value = float(first.values[0])
+        text = say("not used ({value})", value=value) if math.isfinite(value) else say("no reading")
+        _mark(axes, hours, room, parts, "x", said(text))
 
 
 def draw_questionable(axes: Axes, hours: Hours, room: Room, shown: Sequence[Readings], said: Said) -> None:
@@ -112,6 +115,7 @@ def draw_questionable(axes: Axes, hours: Hours, room: Room, shown: Sequence[Read
 def _mark(axes: Axes, hours: Hours, room: Room, parts: Sequence[Readings], marker: str, text: str) -> None:
     at = np.concatenate([part.at for part in parts])
     values = np.concatenate([part.values.astype(float) for part in parts])
+    values[np.isnan(values)] = -np.inf  # a word of a failed sensor stands at the lower edge
     low, high = axes.get_ylim()
     edge = 0.025 * (high - low)
     order = np.argsort(at, kind="stable")[:: max(1, len(at) // style.BINS)]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -98,11 +98,17 @@ _WITH_UNIT = re.compile(
 
 @dataclass(frozen=True)
 class Column:
-    """Numbers of a column, NaN where there is none; `step` is the smallest step written (0 if unknown)."""
+    """Numbers of a column, NaN where there is none; `step` is the smallest step written (0 if unknown).
+
+    `failures` are the places where a failed sensor left a mark for a reading, and `marks` what stands there, NaN for a
+    word.
+    """
 
     values: Numbers
     step: float
     findings: tuple[Finding, ...]
+    failures: npt.NDArray[np.int64] = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+    marks: Numbers = field(default_factory=lambda: np.empty(0))
 
 
 @dataclass(frozen=True)
@@ -189,11 +195,13 @@ def parse_numbers(
                 findings.append(Finding("note", code, message, file, int(rows[first])))
     step = _written_step(sample, digits)
     failures |= _is_failure(values, column, unit)
-    if failures.any():
-        values[failures] = math.nan
-        first = int(np.flatnonzero(failures)[0])
+    failed = np.flatnonzero(failures)
+    marks = values[failed]
+    if len(failed):
+        values[failed] = math.nan
+        first = int(failed[0])
         message = say_counted(
-            int(failures.sum()),
+            len(failed),
             "{column}: {text} is the failure mark of a sensor and is not used; look after the sensor and its cable",
             "{column}: {n} rows hold a failure mark of a sensor such as {text} and are not used; look after the sensor "
             "and its cable",
@@ -201,7 +209,7 @@ def parse_numbers(
             text=str(cells[first])[:40],
         )
         findings.append(Finding("caution", "sensor-failure", message, file, int(rows[first])))
-    return Column(values, step, tuple(findings))
+    return Column(values, step, tuple(findings), failed, marks)
 
 
 #: Each repair of a number: how it was read, its code, and the sentence for one row and for many.

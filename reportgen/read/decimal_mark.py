@@ -14,14 +14,20 @@ from reportgen.read.layout import Heading
 
 
 def told_mark(
-    columns: Mapping[int, npt.NDArray[Any]], headings: Sequence[Heading], rows: npt.NDArray[Any], file: str
-) -> decimals.Mark:
-    """Return the decimal mark that the numbers of a table tell of.
+    columns: Mapping[int, npt.NDArray[Any]],
+    written: Mapping[int, tuple[str, ...]],
+    headings: Sequence[Heading],
+    rows: npt.NDArray[Any],
+    file: str,
+) -> decimals.Mark | None:
+    """Return the decimal mark that the numbers of a table tell of; None where they tell of none, or of both.
 
     Parameters
     ----------
     columns
         By the index of their heading: texts, or numbers where every cell was plainly one.
+    written
+        By the same index: the first texts of those that are numbers.
     rows : (n,) array of int
 
     Raises
@@ -34,10 +40,11 @@ def told_mark(
         for heading in headings
         if vocabulary.COLUMNS[heading.column].unit is not None and columns[heading.index].dtype == object
     }
-    told = decimals.marks_told(text for column in texts.values() for text in column)
-    if decimals.OPEN not in told:
-        return "comma" if told == {"comma"} else "point"
+    told = decimals.marks_told(text for column in (*texts.values(), *written.values()) for text in column)
     possible: list[decimals.Mark] = ["comma", "point"]
+    if decimals.OPEN not in told:
+        known = [mark for mark in possible if mark in told]
+        return known[0] if len(known) == 1 else None
     if told != {decimals.OPEN}:
         possible = [mark for mark in possible if mark in told]
     if len(possible) == 2:

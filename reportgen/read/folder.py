@@ -44,26 +44,8 @@ def read_trial(folder: Path) -> Trial:
     zone = ZoneInfo(sheet.time_zone or "UTC")
     findings: list[Finding] = []
     inputs = [InputFile(FILE_NAME, hashlib.sha256(sheet_data).hexdigest(), len(sheet_data.splitlines()))]
-    logs: list[Log] = []
     names = _log_names(folder, sheet, findings)
-    for name in names:
-        data = _log_bytes(folder / name)
-        rule = sheet.files.get(name, FileRule())
-        text: str | None
-        if _is_spreadsheet(name):
-            text, seen = spreadsheet.read_text(data, name)
-        else:
-            text, seen = encoding.decode(data, name, rule.encoding)
-        findings += seen
-        if text is None:
-            continue
-        tables = table.find_tables(text, name, sheet.columns.get(name, {}), rule.decimal)
-        inputs.append(InputFile(name, hashlib.sha256(data).hexdigest(), sum(len(found.rows) for found in tables)))
-        if not tables:
-            findings.append(_no_header(name, text))
-        for found in tables:
-            findings += (*found.findings, *slips.everyday_names(found))
-            logs.append(Log(found))
+    logs = _read_logs(folder, names, sheet, inputs, findings)
     date, dated = read_times(logs, sheet, zone, findings)
     for log in logs:
         drop_repeated(log, zone, findings)
@@ -112,6 +94,57 @@ def read_trial(folder: Path) -> Trial:
     if names and not _holds_anything(trial):
         raise LogFileError("nothing-read", _nothing_read(names, findings))
     return checked(trial)
+
+
+def _read_logs(
+    folder: Path, names: list[str], sheet: Sheet, inputs: list[InputFile], findings: list[Finding]
+) -> list[Log]:
+    """Return the logs of a folder. A decimal mark that a file leaves open is that of the other files, if they agree."""
+    tables: dict[str, tuple[table.Table, ...]] = {}
+    hashes: dict[str, str] = {}
+    left_open: dict[str, tuple[str, LogFileError]] = {}
+    for name in names:
+        data = _log_bytes(folder / name)
+        rule = sheet.files.get(name, FileRule())
+        text: str | None
+        if _is_spreadsheet(name):
+            text, seen = spreadsheet.read_text(data, name)
+        else:
+            text, seen = encoding.decode(data, name, rule.encoding)
+        findings += seen
+        if text is None:
+            continue
+        hashes[name] = hashlib.sha256(data).hexdigest()
+        del data
+        try:
+            tables[name] = table.find_tables(text, name, sheet.columns.get(name, {}), rule.decimal)
+        except LogFileError as refusal:
+            if refusal.code != "decimal-open":
+                raise
+            left_open[name] = text, refusal
+            continue
+        if not tables[name]:
+            findings.append(_no_header(name, text))
+    told = {found.told for parts in tables.values() for found in parts} - {None}
+    for name, (text, error) in left_open.items():
+        if len(told) != 1:
+            raise error
+        (mark,) = told
+        tables[name] = table.find_tables(text, name, sheet.columns.get(name, {}), mark)
+        message = say(
+            "commas before three digits may be decimal marks or group thousands; read as in the other files of the "
+            'trial, which have a decimal {mark}; if that is wrong, add decimal under [files."{file}"]',
+            mark=mark,
+            file=name,
+        )
+        findings.append(Finding("caution", "decimal-of-other-files", message, name, error.row))
+    logs = []
+    for name in (name for name in names if name in tables):
+        inputs.append(InputFile(name, hashes[name], sum(len(found.rows) for found in tables[name])))
+        for found in tables[name]:
+            findings += (*found.findings, *slips.everyday_names(found))
+            logs.append(Log(found))
+    return logs
 
 
 def _states_clock(sheet: Sheet) -> bool:

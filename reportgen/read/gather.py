@@ -140,13 +140,19 @@ def _numbers(log: Log, heading: Heading, findings: list[Finding], *, quiet: bool
     )
     if not quiet:
         findings += numbers.findings
-    return cells.Column(numbers.values * factor + offset, numbers.step * abs(factor), ())
+    return cells.Column(
+        numbers.values * factor + offset,
+        numbers.step * abs(factor),
+        (),
+        numbers.failures,
+        numbers.marks * factor + offset,
+    )
 
 
 def readings_of(
     logs: list[Log], gas_kind: str | None, findings: list[Finding]
 ) -> tuple[Mapping[str, Readings], Mapping[str, Readings]]:
-    """Return the readings of each column, and those that are shown but not used because they are not possible."""
+    """Return the readings of each column, and those that are shown but not used: not possible, or a failed sensor's."""
     parts: dict[str, list[tuple[int, cells.Column]]] = {}
     for index, log in enumerate(logs):
         without_unit = []
@@ -177,16 +183,20 @@ def readings_of(
         values = np.concatenate([column.values for _, column in columns])
         rows = np.concatenate([logs[i].table.rows for i, _ in columns])
         file_index = np.concatenate([np.full(len(logs[i].table.rows), i) for i, _ in columns])
+        failed = np.zeros(len(values), dtype=bool)
+        starts = np.cumsum([0, *(len(column.values) for _, column in columns)])
+        for start, (_, numbers) in zip(starts, columns, strict=False):
+            failed[start + numbers.failures] = True
+            values[start + numbers.failures] = numbers.marks
         order = np.argsort(at, kind="stable")
-        order = order[np.isfinite(at[order]) & np.isfinite(values[order])]
+        order = order[np.isfinite(at[order]) & (np.isfinite(values[order]) | failed[order])]
         step = max((column.step for _, column in columns), default=0.0)
         joined = Readings(at[order], values[order], rows[order], files, file_index[order], step)
-        possible = _is_possible(name, joined.values)
-        left_out = np.flatnonzero(~possible)
-        readings[name] = joined if possible.all() else joined.where(possible)
-        bad = np.full(len(left_out), BAD, dtype=np.int8)
-        excluded[name] = replace(joined.where(~possible), flag=bad)
-        findings += _not_possible(name, joined, left_out)
+        used = _is_possible(name, joined.values) & ~failed[order]
+        readings[name] = joined if used.all() else joined.where(used)
+        left_out = joined.where(~used)
+        excluded[name] = replace(left_out, flag=np.full(len(left_out), BAD, dtype=np.int8))
+        findings += _not_possible(name, joined, np.flatnonzero(~used & ~failed[order]))
     return readings, excluded
 
 

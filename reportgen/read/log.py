@@ -154,7 +154,9 @@ def _carries_date(texts: npt.NDArray[Any]) -> bool:
 def _are_years(texts: npt.NDArray[Any]) -> bool:
     """Return whether a column of dates holds years alone, which look like clock times: 2026 is no 20:26."""
     filled = texts[texts != ""]
-    return bool(len(filled)) and all(text.isdecimal() and int(text) in YEARS for text in filled[:LOOKED_AT])
+    return bool(len(filled)) and all(
+        len(text) == 4 and text.isdecimal() and int(text) in YEARS for text in filled[:LOOKED_AT]
+    )
 
 
 def _zone_of(log: Log, headings: list[Heading], rule: FileRule, zone: dt.tzinfo, findings: list[Finding]) -> dt.tzinfo:

@@ -56,6 +56,8 @@ class Table:
         Where there is no header, the first row.
     decimal : str
         Decimal mark of the numbers that are texts.
+    told : str or None
+        The mark that the numbers tell of by themselves; None where they hold none, or both.
     """
 
     file: str
@@ -67,6 +69,7 @@ class Table:
     repeats: npt.NDArray[np.bool_]
     header_row: int
     decimal: decimals.Mark
+    told: decimals.Mark | None
     findings: tuple[Finding, ...]
 
 
@@ -104,8 +107,8 @@ def find_tables(
         and vocabulary.column_named(*vocabulary.split_header(clock.header)) != "elapsed"
     ):
         message = say(
-            '"{header}" is read as the time elapsed since the burner was lit; if its zero is another moment, write clock '
-            "times",
+            '"{header}" is read as the time elapsed since the burner was lit; if its zero is another moment, write '
+            "clock times",
             header=clock.header[:60],
         )
         table = replace(
@@ -173,16 +176,19 @@ def _read_table(
         columns, rows = {index: column[kept] for index, column in columns.items()}, rows[kept]
     nothing = np.full(len(rows), "", dtype=object)
     used = {heading.index: columns.get(heading.index, nothing) for heading in found.headings}
+    written = _written(body, found, used)
+    told = decimal or told_mark(used, written, found.headings, rows, file)
     table = Table(
         file,
         found.headings,
         found.unknown,
         used,
-        _written(body, found, used),
+        written,
         rows,
         _repeats(used, body, found, rows - first_row),
         header_row,
-        decimal or told_mark(used, found.headings, rows, file),
+        told or "point",
+        told,
         tuple(findings),
     )
     return table, starts

@@ -55,9 +55,14 @@ def is_newest_first(column: StampColumn, days: Numbers) -> bool:
         return goes_back(day * DAY + clock)
     if np.isfinite(day).any():
         return False
-    steps = (np.diff(clock) + HALF_DAY) % DAY - HALF_DAY
-    steps = steps[steps != 0]
-    return len(steps) > 1 and float(np.median(np.abs(steps))) <= MIDNIGHT_DROP and float((steps < 0).mean()) >= MOSTLY
+    # On a dial, the shorter way round, and no long way as a rule: that of 12 hours comes round twice a day.
+    dials = (DAY, HALF_DAY) if _may_be_twelve(column, np.flatnonzero(timed)) else (DAY,)
+    for dial in dials:
+        steps = (np.diff(clock) + dial / 2) % dial - dial / 2
+        steps = steps[steps != 0]
+        if len(steps) > 1 and np.median(np.abs(steps)) <= dial / 4 and (steps < 0).mean() >= MOSTLY:
+            return True
+    return False
 
 
 def goes_back(at: Numbers) -> bool:

@@ -17,19 +17,25 @@ from reportgen.trial import Trial
 __all__ = ["SEVERITIES", "SafetyNote", "needs_top_warning", "safety_notes"]
 
 
+#: Notes that always stand -> the words whose note says the same and why.
+SAID_BY_WORDS = {"electricity": "electricity-words", "weather": "wind-words"}
+
+
 def safety_notes(trial: Trial, results: Results) -> tuple[SafetyNote, ...]:
     """Return the notes of a trial, worst first; last of all that local rules prevail.
 
     Words of people taken ill, of ammonia and of gas smelt come before all else. Of equally severe notes,
     those that the trial triggered come before those that always stand.
     """
+    words = word_notes(trial)
+    said = {note.code for note in words}
     notes = [
-        *word_notes(trial),
+        *words,
         *air_notes(trial),
         *gas_notes(trial, results),
         *run_notes(trial, results),
         *not_checked(trial),
-        *fixed_notes(trial),
+        *(note for note in fixed_notes(trial) if SAID_BY_WORDS.get(note.code) not in said),
     ]
     # The sort keeps the order above among equally severe notes.
     return (*sorted(notes, key=lambda note: SEVERITIES.index(note.severity)), deference())

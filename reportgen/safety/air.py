@@ -14,8 +14,9 @@ from reportgen.trial import Numbers, Readings, Trial
 HOUR = 3600.0
 #: Ideal molar volume at 25 °C and 101.325 kPa [L/mol] (CODATA 2018); carbon monoxide [g/mol].
 MOLAR_VOLUME, CARBON_MONOXIDE_MOLAR_MASS = 24.465, 28.010
-#: WHO values for carbon monoxide indoors: averaging time [s] -> mean [mg/m^3] (WHO 2010, from memory).
-WHO_CARBON_MONOXIDE = {HOUR / 4: 100.0, HOUR: 35.0, 8 * HOUR: 10.0}
+#: WHO values for carbon monoxide: averaging time [s] -> mean [mg/m^3] (WHO 2010, and 2021 for a day; from memory).
+WHO_CARBON_MONOXIDE = {HOUR / 4: 100.0, HOUR: 35.0, 8 * HOUR: 10.0, 24 * HOUR: 4.0}
+WHO_YEARS = {HOUR / 4: 2010, HOUR: 2010, 8 * HOUR: 2010, 24 * HOUR: 2021}
 #: Readings tell a mean where they lie no further apart than a share of the time, and this [1, s] (ours).
 STEP_SHARE, LONGEST_STEP = 1 / 3, HOUR
 #: Hydrogen sulphide in air [ppm]: NIOSH 10-minute ceiling, danger to life; OSHA ceiling (as tabled in 2017).
@@ -68,7 +69,7 @@ def _carbon_monoxide(trial: Trial) -> Iterator[SafetyNote]:
     if readings is None:
         return
     severity, limit, reason = _carbon_monoxide_reason(readings)
-    places = readings.where(readings.values > limit) if limit is not None else readings
+    places = readings.where(readings.values >= limit) if limit is not None else readings
     if severity == "stop":
         text = say(
             "Carbon monoxide reached a level that harms people. Shut the burner, get everybody into fresh "
@@ -100,9 +101,9 @@ def _carbon_monoxide_reason(readings: Readings) -> tuple[str, float | None, Mess
     highest = float(values.max())
     means = {window: highest_mean(at, values, window) for window in WHO_CARBON_MONOXIDE}
     limits = {window: carbon_monoxide_ppm(value) for window, value in WHO_CARBON_MONOXIDE.items()}
-    severity = "stop" if highest > limits[HOUR] else "act"
+    severity = "stop" if highest >= limits[HOUR] else "act"
     passed = next((w for w in limits if _above(means[w], limits[w])), None)
-    window = passed or next((w for w in limits if highest > limits[w]), None)
+    window = passed or next((w for w in limits if highest >= limits[w]), None)
     if window is None:
         return "know", None, say("the highest carbon monoxide reading was {highest} ppm", highest=highest)
     named = {
@@ -111,24 +112,25 @@ def _carbon_monoxide_reason(readings: Readings) -> tuple[str, float | None, Mess
         "minutes": round(window / 60),
         "limit": float(f"{limits[window]:.2g}"),
         "mass": WHO_CARBON_MONOXIDE[window],
+        "year": WHO_YEARS[window],
     }
     if passed is not None:
         reason = say(
-            "the mean over {minutes} min was {mean} ppm, above the WHO value of {limit} ppm ({mass} mg/m³) "
+            "the mean over {minutes} min was {mean} ppm, not below the WHO value of {limit} ppm ({mass} mg/m³, {year}) "
             "for that "
             "time; the highest reading was {highest} ppm",
             **named,
         )
     elif means[window] is not None:
         reason = say(
-            "a reading of {highest} ppm is above the WHO value of {limit} ppm ({mass} mg/m³) for {minutes} "
+            "a reading of {highest} ppm is not below the WHO value of {limit} ppm ({mass} mg/m³, {year}) for {minutes} "
             "min; the "
             "highest mean over that time was {mean} ppm",
             **named,
         )
     else:
         reason = say(
-            "a reading of {highest} ppm is above the WHO value of {limit} ppm ({mass} mg/m³) for {minutes} "
+            "a reading of {highest} ppm is not below the WHO value of {limit} ppm ({mass} mg/m³, {year}) for {minutes} "
             "min; the "
             "readings do not tell the mean over that time",
             **named,
@@ -137,7 +139,7 @@ def _carbon_monoxide_reason(readings: Readings) -> tuple[str, float | None, Mess
 
 
 def _above(mean: float | None, limit: float) -> bool:
-    return mean is not None and mean > limit
+    return mean is not None and mean >= limit
 
 
 def _hydrogen_sulfide(trial: Trial) -> Iterator[SafetyNote]:

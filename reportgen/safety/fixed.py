@@ -123,6 +123,28 @@ _LEVEL = SafetyNote(
     (),
     ("level-operation",),
 )
+_WEATHER = SafetyNote(
+    "weather",
+    "know",
+    say(
+        "Outdoors, wind blows flames out and sun swells the gas. Shelter the burner without closing off its air, keep "
+        "the holder shaded and tied down, and hoses short, out of the way and with a water trap."
+    ),
+    None,
+    (),
+    ("gtz-animal-husbandry", "common-precautions"),
+)
+_ELECTRICITY = SafetyNote(
+    "electricity",
+    "know",
+    say(
+        "An appliance that can also run on electricity is unplugged while it runs on gas. Switches, relays and loose "
+        "contacts spark, so they stay away from gas."
+    ),
+    None,
+    (),
+    ("harris-biogas-safety",),
+)
 _DIGESTATE = SafetyNote(
     "digestate-hygiene",
     "know",
@@ -174,8 +196,11 @@ def fixed_notes(trial: Trial) -> list[SafetyNote]:
         _NO_ENTRY,
         _SEALED_CIRCUIT,
         _HOT_PARTS,
-        _LEVEL,
+        _level(trial),
+        _ELECTRICITY,
     ]
+    if not trial.sheet.cabinet.indoors:
+        notes.append(_WEATHER)
     if trial.feeds:
         notes.append(_DIGESTATE)
     if _water_was_frozen(trial):
@@ -206,6 +231,14 @@ def _carbon_monoxide(trial: Trial) -> SafetyNote:
         else say("the burner stood indoors, and no carbon monoxide reading was logged"),
         ("trial.toml:cabinet.indoors",),
     )
+
+
+def _level(trial: Trial) -> SafetyNote:
+    checked = trial.sheet.cabinet.level_checked
+    place = ("trial.toml:cabinet.level_checked",)
+    if checked is None:
+        return _LEVEL.raised("know", say("whether it stood level is not recorded"), place)
+    return _LEVEL if checked else _LEVEL.raised("act", say("it was not checked to stand level"), place)
 
 
 def _water_was_frozen(trial: Trial) -> bool:

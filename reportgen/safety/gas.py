@@ -12,9 +12,9 @@ from reportgen.figures import Results
 from reportgen.figures.gas_readings import volume_readings
 from reportgen.message import Message, say
 from reportgen.safety.note import OURS, SafetyNote
-from reportgen.trial import Trial
+from reportgen.trial import Trial, sources_of
 
-HOUR = 3600.0
+HOUR, DAY = 3600.0, 86_400.0
 #: A holder below the first share of its capacity is nearly empty, from the second on nearly full [1] (ours).
 NEARLY_EMPTY, NEARLY_FULL = 0.10, 0.95
 #: A reading so soon after the flame went out still tells the content while burning [s] (ours).
@@ -26,6 +26,12 @@ IDLE_WITHIN = 12 * HOUR
 LOSS_STEPS, LOSS_SIGMAS = 1.5, 6.0
 #: Mean gas rates outside these are no small cabinet's burner [L/min] (ours).
 HIGH_RATE, LOW_RATE = 2.5, 0.3
+#: Household systems stay below this [kPa] (ISO 23590:2020, scope).
+HIGH_PRESSURE = 5.0
+#: Volatile solids per digester volume and day that a small plant without a stirrer takes [kg/(m^3 d)] (from memory).
+HIGH_LOADING = 2.0
+#: Feed of the last day beyond the usual by more than this share [1], from so many days on (ours).
+FEED_JUMP, FEWEST_FEEDS = 0.5, 4
 #: Gas with less methane than this burns badly [%] (ours).
 WEAK_GAS = 50.0
 
@@ -36,7 +42,10 @@ def gas_notes(trial: Trial, results: Results) -> list[SafetyNote]:
         *_holder(trial),
         *_lost_with_flame_off(trial),
         *_weak_gas(trial),
+        *_pressure(trial),
+        *_flame_may_be_out(results),
         *_gas_rate(trial, results),
+        *_overfed(trial, results),
         *_gas_elsewhere(trial),
     ]
 
@@ -85,6 +94,84 @@ def _holder(trial: Trial) -> Iterator[SafetyNote]:
             say("the holder read {content} L of its {capacity} L", content=most, capacity=capacity.value),
             full.sources,
             ("common-precautions", OURS),
+        )
+
+
+def _pressure(trial: Trial) -> Iterator[SafetyNote]:
+    logged, stated = trial.column("gas_pressure"), trial.sheet.gas.pressure
+    found: list[float] = []
+    places: list[str] = []
+    if logged is not None:
+        high = logged.where(logged.values >= HIGH_PRESSURE)
+        if len(high):
+            found.append(float(high.values.max()))
+            places += high.sources
+    if stated is not None and stated.value >= HIGH_PRESSURE:
+        found.append(stated.value)
+        places.append("trial.toml:gas.pressure")
+    if found:
+        yield SafetyNote(
+            "gas-pressure-high",
+            "act",
+            say(
+                "Drums and bags are no pressure vessels, and a head of half a metre of water is already too much. "
+                "Lower the weight or the water, and have a water seal that blows off outdoors, away from flames."
+            ),
+            say(
+                "the gas stood at {pressure} kPa, and household systems stay below {limit} kPa (ISO 23590, 2020)",
+                pressure=max(found),
+                limit=HIGH_PRESSURE,
+            ),
+            tuple(places),
+            ("iso-23590", "common-precautions"),
+        )
+
+
+def _flame_may_be_out(results: Results) -> Iterator[SafetyNote]:
+    seen = [finding for finding in results.findings if finding.code == "flame-out-not-logged"]
+    if seen:
+        yield SafetyNote(
+            "flame-may-have-been-out",
+            "act",
+            say(
+                "The flame may have been out while the log says lit. Nobody relights before the gas has cleared, and "
+                "somebody stays within reach of the valve."
+            ),
+            say("hardly any gas left the holder for a while with the burner said to be lit"),
+            tuple(dict.fromkeys(f"{f.file}:{f.row}" if f.row else f"{f.file or 'trial.toml'}" for f in seen)),
+            ("gtz-animal-husbandry", OURS),
+        )
+
+
+def _overfed(trial: Trial, results: Results) -> Iterator[SafetyNote]:
+    loading = results["loading_rate"]
+    days: dict[int, float] = {}
+    for feed in trial.feeds:
+        day = int(feed.at // DAY)
+        days[day] = days.get(day, 0.0) + feed.fresh_mass
+    masses = [mass for _, mass in sorted(days.items())]
+    # A jump is told from the usual feed, not from the day before, which may have been a small one.
+    usual = float(np.median(masses[:-1])) if len(masses) >= FEWEST_FEEDS else None
+    reason: Message | None = None
+    if loading.is_given and loading.value > HIGH_LOADING:
+        reason = say(
+            "{rate} kg of volatile solids were fed per cubic metre and day, more than {limit}",
+            rate=loading.value,
+            limit=HIGH_LOADING,
+        )
+    elif usual and masses[-1] > (1 + FEED_JUMP) * usual:
+        reason = say("{mass} kg were fed on the last day, and {usual} kg is usual", mass=masses[-1], usual=usual)
+    if reason is not None:
+        yield SafetyNote(
+            "overfed",
+            "know",
+            say(
+                "A digester that is fed too much, or suddenly more, turns sour and makes weak gas that goes out. Feed "
+                "less until the gas burns by itself, and do not keep relighting."
+            ),
+            reason,
+            loading.inputs or sources_of(*(f"{feed.file}:{feed.row}" for feed in trial.feeds[-1:])),
+            ("harris-biogas-safety", OURS),
         )
 
 

@@ -21,6 +21,8 @@ LONGEST_UNSEEN = HOUR
 WARMING, WARMING_FOR = 3.0, HOUR / 2
 #: A long log is thinned to this many points before a lasting rise is looked for (ours).
 WARMING_POINTS = 200
+#: Food is warm above this [degC] (WHO, from memory), and spoilt after so long [s] (dietetic association, read).
+WARM_FOOD, LONGEST_WARM = 5.0, 2 * HOUR
 #: Findings that say the record of lighting and going out contradicts itself.
 CONTRADICTIONS = ("lit-twice", "out-unlit")
 #: What people write where there is nothing to tell.
@@ -34,6 +36,7 @@ def run_notes(trial: Trial, results: Results) -> list[SafetyNote]:
         *_flame(trial),
         *_unattended(trial),
         *_warming(trial, results),
+        *_food(trial),
         *_indoors(trial),
         *_audience(trial),
     ]
@@ -194,6 +197,52 @@ def _lasting_rise(cabinet: Readings) -> tuple[float, float, float] | None:
     return None
 
 
+def _food(trial: Trial) -> Iterator[SafetyNote]:
+    if not trial.sheet.cabinet.food_inside:
+        return
+    cabinet = trial.column("cabinet_temperature")
+    reason = say("food was inside, and nothing tells how cold it was")
+    places: tuple[str, ...] = ("trial.toml:cabinet.food_inside",)
+    if cabinet is not None:
+        hours = _longest_warm(cabinet) / HOUR
+        if hours <= LONGEST_WARM / HOUR:
+            return
+        reason = say(
+            "food was inside, and for {hours} h the cabinet was above {limit} °C or not read",
+            hours=hours,
+            limit=WARM_FOOD,
+        )
+        places = (*places, *cabinet.where(cabinet.values > WARM_FOOD).sources)
+    yield SafetyNote(
+        "warm-food",
+        "act",
+        say(
+            "Perishable food keeps at 4 °C or below; after two hours in the warm (one hour above 32 °C) it is thrown "
+            "away. 5 °C is the limit of the WHO."
+        ),
+        reason,
+        places,
+        ("chilled-food",),
+    )
+
+
+def _longest_warm(cabinet: Readings) -> float:
+    """Return the longest time [s] for which the cabinet read too warm for food, or was not read."""
+    longest = start = 0.0
+    is_warm = False
+    for before, after, at, following in zip(
+        cabinet.values[:-1], cabinet.values[1:], cabinet.at[:-1], cabinet.at[1:], strict=True
+    ):
+        if before > WARM_FOOD and not is_warm:
+            is_warm, start = True, float(at)
+        if following - at > LONGEST_WARM:
+            longest = max(longest, float(following - at))
+        if is_warm:
+            longest = max(longest, float(following) - start)
+            is_warm = bool(after > WARM_FOOD)
+    return longest
+
+
 def _indoors(trial: Trial) -> Iterator[SafetyNote]:
     if trial.sheet.cabinet.indoors:
         yield SafetyNote(
@@ -230,4 +279,15 @@ def _audience(trial: Trial) -> Iterator[SafetyNote]:
             say("people came to see it: {people}", people=people) if people else say("people came to see it"),
             tuple(f"trial.toml:audience.{key}" for key in present),
             ("common-precautions",),
+        )
+        yield SafetyNote(
+            "entrapment",
+            "know",
+            say(
+                "An old cabinet with a latch can trap a child. While visitors are about, its door is tied shut or "
+                "taken off, and it is never thrown away with its door on."
+            ),
+            say("people came to see it"),
+            tuple(f"trial.toml:audience.{key}" for key in present),
+            ("door-removal", "common-precautions"),
         )

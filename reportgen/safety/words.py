@@ -8,266 +8,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reportgen.message import Message, say
+from reportgen.message import say
 from reportgen.safety.note import SafetyNote
+from reportgen.safety.word_groups import WORDS
 from reportgen.trial import Event, Hazard, Readings, Trial, sources_of
 
 #: At most so many different words are quoted (ours).
 MOST_WORDS = 4
 
-
-@dataclass(frozen=True)
-class WordGroup:
-    """Words that call for one note.
-
-    Attributes
-    ----------
-    severity : str
-    text : Message
-    sources : tuple of str
-    stems : tuple of str
-        Found at the start of words, whatever the ending. The words of a phrase are stems each; ``*`` stands
-        for up to two words.
-    words : tuple of str
-        Found as whole words and phrases only, because more common words begin alike.
-    not_in_appliance : tuple of str
-        Stems that name the kind of appliance in `cabinet.appliance` and mean nothing there.
-    of_unit : bool
-        True where the words count only beside a name of the unit and not of the ice: ice is tilted to see
-        whether it is solid.
-    """
-
-    severity: str
-    text: Message
-    sources: tuple[str, ...]
-    stems: tuple[str, ...] = ()
-    words: tuple[str, ...] = ()
-    not_in_appliance: tuple[str, ...] = ()
-    of_unit: bool = False
-
-
-#: By the code of the note; English. The first three come before all other notes.
-WORDS = {
-    "people-ill": WordGroup(
-        "stop",
-        say(
-            "Someone may have been taken ill: get everybody into fresh air and seek medical help. Headache, "
-            "dizziness and nausea are signs of carbon monoxide and of hydrogen sulphide, so nothing is lit "
-            "again until the cause is found."
-        ),
-        ("common-precautions",),
-        stems=(
-            "headach",
-            "head ach",
-            "dizz",
-            "nause",
-            "vomit",
-            "unconscious",
-            "unwell",
-            "poison",
-            "lightheaded",
-            "light headed",
-            "short * breath",
-            "drows",
-            "hospital",
-            "ambulance",
-        ),
-        words=(
-            "ill",
-            "illness",
-            "sick",
-            "sickness",
-            "fainted",
-            "fainting",
-            "felt faint",
-            "queasy",
-            "giddy",
-            "passed out",
-            "blacked out",
-            "threw up",
-        ),
-    ),
-    "ammonia": WordGroup(
-        "stop",
-        say(
-            "Ammonia or a yellow stain points to a leak of the sealed cooling circuit: put out flames, "
-            "leave, let air in, and do not use the unit again. In air, NIOSH sets {short} ppm over 15 "
-            "minutes and holds {danger} ppm for dangerous to life.",
-            short=35,
-            danger=300,
-        ),
-        ("cooling-unit-contents", "niosh-osha-ammonia"),
-        stems=(
-            "ammoni",
-            "leak * ammoni",
-            "ammoni * leak",
-            "yellow * stain",
-            "yellow * powder",
-            "yellow * crust",
-            "yellow * deposit",
-            "yellow * residue",
-            "stain * yellow",
-        ),
-        words=("nh3",),
-        not_in_appliance=("ammoni",),
-    ),
-    "gas-smell": WordGroup(
-        "stop",
-        say(
-            "A smell of gas means that gas is escaping, and a smell that fades may mean that hydrogen "
-            "sulphide has dulled the nose. Put out flames, touch no switch, leave, let air in, and close "
-            "the gas only where the valve can be reached from open air."
-        ),
-        ("niosh-hydrogen-sulfide", "smell-fails", "common-precautions"),
-        stems=("smell", "stink", "stench", "rotten egg", "reek"),
-        words=("smelt", "stank", "stunk", "whiff", "odour", "odours", "odor", "odors"),
-    ),
-    "leak-words": WordGroup(
-        "act",
-        say(
-            "The records speak of a leak. Find it with soapy water, never with a flame, and light nothing "
-            "near the gas until it is tight."
-        ),
-        ("gtz-animal-husbandry", "common-precautions"),
-        stems=("leak", "hiss", "gas escap", "escap * gas", "los * gas"),
-    ),
-    "flashback-words": WordGroup(
-        "act",
-        say(
-            "A pop or a flame that strikes back means that air reached the gas, or that the gas came too "
-            "slowly for the burner. Shut the valve, find the cause, and have a flame arrester close to the "
-            "burner."
-        ),
-        ("gas-carrying-parts", "harris-biogas-safety"),
-        stems=(
-            "flashback",
-            "flash * back",
-            "backfir",
-            "back fir",
-            "lit back",
-            "light back",
-            "strik back",
-            "struck back",
-            "burn back",
-            "explos",
-            "explod",
-        ),
-        words=("pop", "pops", "popped", "popping", "bang", "bangs", "banged"),
-    ),
-    "soot-words": WordGroup(
-        "act",
-        say(
-            "Soot, smoke or a yellow flame shows gas burning with too little air, which makes carbon "
-            "monoxide. Have burner and flue cleaned and checked by a fitter before the next run."
-        ),
-        ("cpsc-absorption-refrigerators", "common-precautions"),
-        stems=("yellow flame", "orange flame", "flame * yellow", "flame * orange", "yellow tip", "smok"),
-        words=("soot", "sooty", "sooted", "sooting"),
-    ),
-    "unattended-words": WordGroup(
-        "act",
-        say(
-            "The records speak of a burner with nobody by it. A flame that goes out leaves raw gas flowing, "
-            "so somebody stays within reach of the valve, or a flame-failure device shuts it."
-        ),
-        ("gtz-animal-husbandry", "common-precautions"),
-        stems=(
-            "unattend",
-            "overnight",
-            "over night",
-            "left running",
-            "left burning",
-            "nobody there",
-            "no one there",
-            "went home",
-            "unsupervis",
-        ),
-        words=("asleep",),
-    ),
-    "tilt-words": WordGroup(
-        "know",
-        say(
-            "The records speak of the unit being tilted or moved. An absorption unit that runs out of level "
-            "can be ruined; stand it upright and level, and give it time to settle before lighting."
-        ),
-        ("level-operation",),
-        stems=("tilt", "transport", "laid down", "upside down", "not level", "out of level", "uneven"),
-        words=("moved", "on its side", "tipped", "tipped over", "knocked over", "fell over"),
-        of_unit=True,
-    ),
-    "medicine-words": WordGroup(
-        "act",
-        say(
-            "Vaccines, insulin and other medicines need storage that was tested for them; a converted "
-            "refrigerator and the figures of this report are no ground for keeping any."
-        ),
-        ("common-precautions",),
-        stems=("vaccin", "insulin", "medic", "antibiotic", "antivenom"),
-        words=("drug", "drugs"),
-    ),
-    "children-words": WordGroup(
-        "act",
-        say(
-            "Children were or will be near. Mark a line that they stay behind, guard what is hot, and let "
-            "one adult have nothing to do but stand by the gas valve."
-        ),
-        ("gtz-biogas-digest", "common-precautions"),
-        stems=("school", "child", "pupil", "toddler"),
-        words=("kid", "kids", "baby", "babies"),
-    ),
-    "wind-words": WordGroup(
-        "know",
-        say(
-            "Wind blows flames out and pushes flue gas back. Shelter the burner without closing off its "
-            "air, and keep hoses short and the holder shaded and tied down."
-        ),
-        ("gtz-animal-husbandry", "common-precautions"),
-        stems=("gust", "breez", "draught"),
-        words=(
-            "wind",
-            "winds",
-            "windy",
-            "windier",
-            "windblown",
-            "draft",
-            "drafts",
-            "drafty",
-            "storm",
-            "storms",
-            "stormy",
-        ),
-    ),
-    "electricity-words": WordGroup(
-        "know",
-        say(
-            "Electricity and gas meet on this appliance or near it. Unplug it while it runs on gas, and "
-            "keep switches, relays and loose contacts away from gas, for any of them can spark."
-        ),
-        ("harris-biogas-safety",),
-        stems=("electric", "unplug", "12 volt", "24 volt", "three way", "two way", "3 way", "2 way"),
-        words=(
-            "mains",
-            "plug",
-            "plugs",
-            "plugged",
-            "socket",
-            "12 v",
-            "12v",
-            "24 v",
-            "24v",
-            "110 v",
-            "110v",
-            "120 v",
-            "120v",
-            "220 v",
-            "220v",
-            "230 v",
-            "230v",
-            "240 v",
-            "240v",
-        ),
-    ),
-}
 
 _LETTER = r"[^\W_]"
 _BETWEEN = r"[\W_]{1,3}"
@@ -345,19 +93,32 @@ def _found(trial: Trial) -> list[_Found]:
         "notes": sheet.notes,
         "incidents": sheet.incidents,
         "reason": sheet.reason,
+        "amendments": sheet.amendments,
+        "purpose": sheet.purpose,
+        "steps": sheet.steps,
+        "deviations": sheet.deviations,
+        "weather": sheet.weather,
+        "advice": sheet.advice,
         "burner.description": sheet.burner.description,
+        # The word is left out where the key says it.
+        "burner.flame": f"flame {sheet.burner.flame}" if sheet.burner.flame else "",
         "cabinet.appliance": sheet.cabinet.appliance,
         "cabinet.thermostat": sheet.cabinet.thermostat,
+        "water.container": sheet.water.container,
+        "digester.description": sheet.digester.description,
+        "digester.preparation": sheet.digester.preparation,
     }
+    fed = [Event(feed.at, "feed", feed.material, feed.file, feed.row) for feed in trial.feeds]
     rows = (*trial.events, *trial.notes)
     groups = []
     for code in WORDS:
         in_sheet = {
             key: found
             for key, text in stated.items()
-            if (found := words_found(code, text, of_appliance=key == "cabinet.appliance"))
+            if not WORDS[code].of_feed and (found := words_found(code, text, of_appliance=key == "cabinet.appliance"))
         }
-        in_rows = [(row, found) for row in rows if (found := words_found(code, row.text))]
+        written_in = fed if WORDS[code].of_feed else rows
+        in_rows = [(row, found) for row in written_in if (found := words_found(code, row.text))]
         written = [word for found in (*in_sheet.values(), *(found for _, found in in_rows)) for word in found]
         if written:
             places = sources_of([f"trial.toml:{key}" for key in in_sheet], event_places(row for row, _ in in_rows))

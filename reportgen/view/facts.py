@@ -54,11 +54,7 @@ def setup(trial: Trial) -> tuple[tuple[str, str], ...]:
         (say("Deviations"), sheet.deviations),
     )
     needs_seal = sheet.gas.kind in ("holder", None)
-    return tuple(
-        (str(label), value.strip())
-        for label, value in asked
-        if needs_seal or str(label) != "Seal water"
-    )
+    return tuple((str(label), value.strip()) for label, value in asked if needs_seal or str(label) != "Seal water")
 
 
 def steps(trial: Trial) -> tuple[str, ...]:

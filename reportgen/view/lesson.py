@@ -129,9 +129,13 @@ def _link(title: Message, told: Message, keys: tuple[str, ...], results: Results
         str(title),
         str(told),
         tuple(board(key, results[key]) for key in given),
-        tuple(
-            str(say("{label}: {why}", label=KINDS[key].label, why=first_cause(results[key])))
-            for key in keys
-            if not results[key].is_given
-        ),
+        _lacking([results[key] for key in keys if not results[key].is_given]),
     )
+
+
+def _lacking(figures: list[Figure]) -> tuple[str, ...]:
+    """Return each reason once, with the figures that are not given for it."""
+    causes: dict[str, list[str]] = {}
+    for figure in figures:
+        causes.setdefault(str(first_cause(figure)), []).append(KINDS[figure.key].label)
+    return tuple(str(say("{labels}: {why}", labels="; ".join(labels), why=why)) for why, labels in causes.items())

@@ -942,3 +942,35 @@ def test_clock_times_say_nothing_beside_logs_that_only_count_from_lighting(tmp_p
     assert trial.placed_at is None
     assert trial.hours(trial.burning[-1][1]) == pytest.approx(2.0)
     assert [finding.code for finding in trial.findings].count("clock-without-lit") == 2
+
+
+@pytest.mark.parametrize(
+    ("other", "value"),
+    [("time;ambient_temperature\n09:05;28,5\n", 27.955), ("time,ambient_temperature\n09:05,28.5\n", 27955.0)],
+)
+def test_an_open_decimal_mark_is_that_of_the_other_logs(tmp_path: Path, other: str, value: float) -> None:
+    (tmp_path / "trial.toml").write_text('title = "x"\ndate = 2026-03-14\n', encoding="utf-8")
+    (tmp_path / "gas.csv").write_text("time;gas_volume [L]\n09:05;27,955\n", encoding="utf-8")
+    (tmp_path / "room.csv").write_text(other, encoding="utf-8")
+    trial = read_trial(tmp_path)
+    assert trial.readings["gas_volume"].values.tolist() == [value]
+    assert ("caution", "decimal-of-other-files", "gas.csv", 2) in [
+        (found.level, found.code, found.file, found.row) for found in trial.findings
+    ]
+    (tmp_path / "room.csv").unlink()
+    with pytest.raises(LogFileError, match="may be 27.955 or 27955"):
+        read_trial(tmp_path)
+
+
+def test_what_a_failed_sensor_left_is_kept_beside_the_readings(tmp_path: Path) -> None:
+    (tmp_path / "trial.toml").write_text('title = "x"\ndate = 2026-03-14\n', encoding="utf-8")
+    (tmp_path / "log.csv").write_text(
+        "time,cabinet_temperature [degF]\n09:05,75.2\n09:15,-196.6\n09:25,Err\n09:35,64.4\n", encoding="utf-8"
+    )
+    trial = read_trial(tmp_path)
+    kept, left_out = trial.readings["cabinet_temperature"], trial.excluded["cabinet_temperature"]
+    assert kept.rows.tolist() == [2, 5]
+    assert left_out.rows.tolist() == [3, 4]
+    assert left_out.values[0] == pytest.approx(-127.0)
+    assert np.isnan(left_out.values[1])
+    assert not {"not-possible"} & {finding.code for finding in trial.findings}

@@ -53,7 +53,7 @@ def texts_in(value: object) -> Iterator[str]:
             yield from (f"{value.value} {value.unit}".strip(), value.basis_word)
         for field in dataclasses.fields(value):
             # Pictures and their addresses; the notes have a form of their own, a figure not given no unit and basis.
-            if field.name not in ("data_address", "svg", "file_name", "unit", "basis", "basis_word", "notes"):
+            if field.name not in ("data_address", "svg", "file_name", "unit", "basis", "basis_word", "notes", "grade"):
                 yield from texts_in(getattr(value, field.name))
 
 

@@ -40,6 +40,8 @@ NO_READING = frozenset(
         "nd",
         "n.d.",
         "?",
+        "??",
+        "???",
         "x",
         "inf",
         "-inf",

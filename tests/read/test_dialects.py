@@ -15,7 +15,36 @@ from reportgen.read.folder import read_trial
 FOLDERS = Path(__file__).resolve().parent.parent / "dialects"
 CABINET = [26.5, 24.1, 19.8, 15.2, 11.0, 7.4, 4.1, 1.2, -1.5, -3.9, -5.8, -7.4, -8.6]
 #: What is said of each way of writing; one that is not named here needs no repair.
-SAID: dict[str, set[str]] = {}
+SAID: dict[str, set[str]] = {
+    "clock-set-back": {"clock-set-back"},
+    "clock-times-past-midnight": {"midnight-passed"},
+    "clock-times-without-a-colon": {"midnight-passed"},
+    "comma-for-cells-and-decimals": {"commas-rejoined", "decimal-comma"},
+    "elapsed-as-time-with-a-unit": {"time-as-elapsed"},
+    "epoch-milliseconds": {"unit-taken"},
+    "everyday-names": {"column-alias"},
+    "half-written-last-line": {"half-written-line"},
+    "header-on-every-page": {"page-line", "repeated-header"},
+    "mixed-clocks": {"midnight-passed"},
+    "newest-first": {"newest-first"},
+    "newest-first-past-midnight": {"midnight-passed", "newest-first"},
+    "no-header": {"decimal-comma"},
+    "no-year": {"year-taken"},
+    "repeated-rows": {"not-in-order", "repeated-rows"},
+    "second-header": {"second-header"},
+    "semicolon-and-decimal-comma": {"decimal-comma"},
+    "sensor-failures": {"sensor-failure"},
+    "shift-jis-below-a-long-preamble": {"encoding"},
+    "short-year-first": {"date-order"},
+    "thousands-marks": {"decimal-comma", "thousands-mark", "unit-taken"},
+    "twelve-hours-without-am-and-pm": {"half-day-taken"},
+    "units-in-the-cells": {"unit-taken"},
+    "unsorted": {"not-in-order"},
+    "utf-16-without-mark": {"encoding"},
+    "windows-1252": {"encoding", "unknown-column"},
+    "words-for-numbers": {"number-word"},
+    "zone-in-the-header": {"zone-from-header"},
+}
 
 
 @pytest.mark.parametrize("name", sorted(folder.name for folder in FOLDERS.iterdir()))

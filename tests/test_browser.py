@@ -1,8 +1,13 @@
-"""The finished page in a real browser: nothing loaded from outside, nothing broken, nothing wider than the window."""
+"""Finished pages in a real browser, in one session: nothing from outside, nothing broken, nothing out of its place.
+
+Every edition of every sample at the width of a small telephone, of a desk, and as printed. With `REPORTGEN_AXE` naming the
+script of the accessibility checker axe-core, that looks at the pages too.
+"""
 
 from __future__ import annotations
 
 import base64
+import os
 import re
 import shutil
 from collections.abc import Iterator
@@ -14,9 +19,65 @@ import pytest
 from conftest import SAMPLES, sample_folders
 
 from reportgen.cli import run
+from reportgen.figures import compute
+from reportgen.read.folder import read_trial
+from reportgen.render import render_html
+from reportgen.view import EDITIONS, FULL, build_view, edition_values
 
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 pytestmark = pytest.mark.skipif(not (BROWSER and DRIVER), reason="chromium and chromedriver are not installed")
+AXE = os.environ.get("REPORTGEN_AXE", "")
+NAMES = [folder.name for folder in sample_folders()]
+REPORTS = [f"{edition}/{name}/report.html" for edition in EDITIONS for name in NAMES]
+#: Of each edition the fullest sample and the sparsest, for what takes long.
+SOME = [
+    f"{edition}/{name}/report.html" for edition in EDITIONS for name in ("canteen-hand-readings", "canteen-aborted")
+]
+WIDTHS = (1280, 360)
+#: A report that is handed on is no longer than this: pages of A4, and bytes without photos.
+MOST_PAGES = {"full": 12, "funder": 2, "class": 8}
+LARGEST_PAGE = 300_000
+#: Returns what is out of its place: texts that reach over the window or out of their box, and images that failed.
+MISPLACED = """
+const wrong = [], wide = document.documentElement.clientWidth;
+if (document.documentElement.scrollWidth > wide) wrong.push('page is ' + document.documentElement.scrollWidth + ' wide');
+for (const image of document.images)
+  if (!image.complete || !image.naturalWidth || image.alt.length <= 20) wrong.push('image: ' + image.alt);
+const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), range = document.createRange();
+while (walker.nextNode()) {
+  const text = walker.currentNode, parent = text.parentElement;
+  if (!text.data.trim() || !parent.checkVisibility() || parent.closest('.hidden, .skip, style')) continue;
+  const scrolls = parent.closest('.wide');
+  if (scrolls && scrolls.scrollWidth > scrolls.clientWidth) continue;
+  const box = (parent.closest('td, th, dd, dt, li, .board, .claims, .stop, .aside, .keys > div') || document.body)
+    .getBoundingClientRect();
+  range.selectNodeContents(text);
+  for (const part of range.getClientRects())
+    if (part.right > wide + 1 || part.left < -1 || part.right > box.right + 1 || part.bottom > box.bottom + 1)
+      { wrong.push('text: ' + text.data.trim().slice(0, 60)); break; }
+}
+return wrong;
+"""
+#: Returns what a page asks for and where its links lead.
+LINKED = """
+const ids = [...document.querySelectorAll('[id]')].map(e => e.id);
+return {
+  loaded: performance.getEntriesByType('resource').map(r => r.name.slice(0, 5)),
+  lost: [...document.querySelectorAll('a[href^="#"]')].map(a => a.getAttribute('href').slice(1)).filter(id => !ids.includes(id)),
+  twice: ids.filter((id, i) => ids.indexOf(id) !== i),
+  others: [...document.querySelectorAll('a:not([href^="#"])')].map(a => a.getAttribute('href')),
+  levels: [...document.querySelectorAll('h1,h2,h3,h4')].map(h => +h.tagName[1]),
+  bare: [...document.querySelectorAll('th:not([scope])')].length,
+  landmarks: ['header', 'main', 'footer'].filter(tag => document.querySelectorAll('body > ' + tag).length !== 1),
+  scripts: document.scripts.length,
+  policy: document.querySelector('meta[http-equiv="Content-Security-Policy"]').content,
+};
+"""
+RUN_AXE = """
+const done = arguments[arguments.length - 1];
+axe.run(document, {resultTypes: ['violations']}).then(found => done(found.violations.map(
+  v => v.id + ': ' + v.nodes.slice(0, 3).map(n => n.target.join(' ')).join(', '))), error => done(['' + error]));
+"""
 
 
 @pytest.fixture(scope="module")
@@ -45,56 +106,113 @@ def browser() -> Iterator[Any]:
 
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a batch below ``full``, and its reports of the other editions beside it."""
     out = tmp_path_factory.mktemp("reports")
-    assert run(["batch", str(SAMPLES), "--out", str(out), "--jobs", "1", "--format", "html"]) == 0
+    assert run(["batch", str(SAMPLES), "--out", str(out / FULL), "--jobs", "1", "--format", "html"]) == 0
+    for folder in sample_folders():
+        trial = read_trial(folder)
+        results = compute(trial)
+        view = build_view(trial, results)
+        for edition in set(EDITIONS) - {FULL}:
+            page = out / edition / folder.name / "report.html"
+            page.parent.mkdir(parents=True)
+            shown = edition_values(edition, view, trial, results)
+            page.write_text(render_html(f"{EDITIONS[edition]}.html", **shown), encoding="utf-8")
     return out
 
 
-@pytest.mark.parametrize("name", ["index.html", *(f"{folder.name}/report.html" for folder in sample_folders())])
+def resize(browser: Any, width: int) -> None:
+    # A headless window has a least width; emulation gives the width of a small telephone.
+    browser.execute_cdp_cmd(
+        "Emulation.setDeviceMetricsOverride", {"width": width, "height": 1600, "deviceScaleFactor": 1, "mobile": False}
+    )
+
+
+def scheme(browser: Any, name: str) -> None:
+    browser.execute_cdp_cmd(
+        "Emulation.setEmulatedMedia", {"features": [{"name": "prefers-color-scheme", "value": name}]}
+    )
+
+
+@pytest.mark.parametrize("name", ["full/index.html", *REPORTS])
 def test_a_page_stands_by_itself(browser: Any, pages: Path, name: str) -> None:
-    for width in (1280, 500, 360):
-        browser.set_window_size(width, 1600)
-        # A headless window has a least width; emulation gives the width of a small telephone.
-        browser.execute_cdp_cmd(
-            "Emulation.setDeviceMetricsOverride",
-            {"width": width, "height": 1600, "deviceScaleFactor": 1, "mobile": False},
+    page = pages / name
+    if name != "full/index.html":
+        assert page.stat().st_size <= LARGEST_PAGE
+    browser.get(page.as_uri())
+    for width in WIDTHS:
+        resize(browser, width)
+        assert browser.execute_script(MISPLACED) == [], f"at {width} px"
+    assert browser.get_log("browser") == []
+    found = browser.execute_script(LINKED)
+    assert set(found["loaded"]) <= {"data:"}
+    assert found["lost"] == found["twice"] == found["landmarks"] == []
+    assert found["bare"] == found["scripts"] == 0
+    assert found["policy"] == "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
+    for link in found["others"]:
+        assert (page.parent / link).is_file(), link
+    assert found["levels"].count(1) == 1
+    assert all(after - before <= 1 for before, after in pairwise(found["levels"]))
+
+
+@pytest.mark.parametrize("name", REPORTS)
+def test_it_prints_on_a4(browser: Any, pages: Path, name: str) -> None:
+    resize(browser, 1280)
+    browser.get((pages / name).as_uri())
+    page = browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
+    data = base64.b64decode(page["data"])
+    assert data.startswith(b"%PDF")
+    # A4 in points is 595.3 by 841.9, whatever rounding the browser uses.
+    assert re.search(rb"/MediaBox \[0 0 59[456](\.\d+)? 84[123](\.\d+)?\]", data)
+    assert 1 <= len(re.findall(rb"/Type /Page\b(?!s)", data)) <= MOST_PAGES[name.partition("/")[0]]
+
+
+def test_printed_answers_stand_on_a_page_of_their_own(browser: Any, pages: Path) -> None:
+    resize(browser, 1280)
+    browser.get((pages / "class" / "canteen-hand-readings" / "report.html").as_uri())
+    shown = {}
+    for medium in ("screen", "print"):
+        browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": medium})
+        shown[medium] = browser.execute_script(
+            "const of = name => getComputedStyle(document.querySelector(name));"
+            "return [of('details.answer').display, of('.printed').display, of('.printed').breakBefore]"
         )
-        browser.get((pages / name).as_uri())
-        assert browser.get_log("browser") == []
-        wide, window = browser.execute_script(
-            "return [document.documentElement.scrollWidth, document.documentElement.clientWidth]"
-        )
-        assert wide <= window, f"{wide - window} px wider than a window of {width} px"
-    broken = browser.execute_script("return [...document.images].filter(i => !i.complete || !i.naturalWidth).length")
-    assert broken == 0
-    loaded = browser.execute_script("return performance.getEntriesByType('resource').map(r => r.name.slice(0, 5))")
-    assert set(loaded) <= {"data:"}
-    assert browser.execute_script("return [...document.images].every(i => i.alt.length > 20)")
-    assert browser.execute_script("return document.querySelectorAll('h1').length") == 1
-    levels = browser.execute_script("return [...document.querySelectorAll('h1,h2,h3,h4')].map(h => +h.tagName[1])")
-    assert all(after - before <= 1 for before, after in pairwise(levels))
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    assert shown["screen"][:2] == ["block", "none"]
+    assert shown["print"] == ["none", "block", "page"]
 
 
 def test_tables_become_lists_before_their_columns_are_crushed(browser: Any, pages: Path) -> None:
     shown = {}
+    browser.get((pages / "full" / "canteen-hand-readings" / "report.html").as_uri())
     for width in (1000, 500):
-        browser.execute_cdp_cmd(
-            "Emulation.setDeviceMetricsOverride",
-            {"width": width, "height": 1600, "deviceScaleFactor": 1, "mobile": False},
-        )
-        browser.get((pages / "canteen-hand-readings" / "report.html").as_uri())
+        resize(browser, width)
         shown[width] = browser.execute_script(
             "return getComputedStyle(document.querySelector('table.stack thead')).display"
         )
     assert shown == {1000: "table-header-group", 500: "none"}
 
 
-def test_it_prints_on_a4(browser: Any, pages: Path) -> None:
-    browser.get((pages / "canteen-hand-readings" / "report.html").as_uri())
-    page = browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
-    data = base64.b64decode(page["data"])
-    assert data.startswith(b"%PDF")
-    # A4 in points is 595.3 by 841.9, whatever rounding the browser uses.
-    # A report that is handed on is no longer than this.
-    assert len(re.findall(rb"/Type /Page\b(?!s)", data)) in range(3, 11)
-    assert re.search(rb"/MediaBox \[0 0 59[456](\.\d+)? 84[123](\.\d+)?\]", data)
+def test_whoever_uses_a_keyboard_can_skip_to_the_content_and_sees_where_they_are(browser: Any, pages: Path) -> None:
+    resize(browser, 1280)
+    browser.get((pages / "full" / "canteen-hand-readings" / "report.html").as_uri())
+    browser.switch_to.active_element.send_keys("\ue004")  # the tabulator key
+    browser.execute_script("document.getAnimations().forEach(animation => animation.finish())")
+    label, target, top, outline = browser.execute_script(
+        "const a = document.activeElement, style = getComputedStyle(a);"
+        "return [a.textContent, a.getAttribute('href'), a.getBoundingClientRect().top, style.outlineStyle]"
+    )
+    assert (label, target) == ("Skip to the content", "#content")
+    assert top >= 0
+    assert outline == "solid"
+
+
+@pytest.mark.skipif(not AXE, reason="REPORTGEN_AXE names no script of axe-core")
+@pytest.mark.parametrize("colours", ["light", "dark"])
+@pytest.mark.parametrize("name", ["full/index.html", *SOME])
+def test_the_accessibility_checker_finds_nothing(browser: Any, pages: Path, name: str, colours: str) -> None:
+    resize(browser, 1280)
+    scheme(browser, colours)
+    browser.get((pages / name).as_uri())
+    browser.execute_script(Path(AXE).read_text(encoding="utf-8"))
+    assert browser.execute_async_script(RUN_AXE) == []

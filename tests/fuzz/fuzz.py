@@ -25,6 +25,7 @@ from types import FrameType
 
 from reportgen.errors import ReportgenError
 from reportgen.figures import Results, compute
+from reportgen.read.encoding import decode
 from reportgen.read.folder import read_trial
 
 if __package__ in (None, ""):
@@ -64,7 +65,7 @@ def run_case(seed: int, folders: tuple[Path, ...]) -> Case:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name) / source.name
         shutil.copytree(source, folder)
-        text = (folder / log).read_text(encoding="utf-8-sig", errors="replace")
+        text = decode((folder / log).read_bytes(), log)[0].removeprefix("\ufeff")
         changed = mutation(rng, text)
         (folder / log).write_bytes(changed if isinstance(changed, bytes) else changed.encode())
         label = f"{source.name}/{log}"
@@ -106,7 +107,7 @@ def is_same(before: Results, after: Results, key: str) -> bool:
     return not one.is_given or math.isclose(one.value, two.value, rel_tol=1e-6, abs_tol=1e-9)
 
 
-def _too_long(number: int, frame: FrameType | None) -> None:
+def _too_long(_number: int, _frame: FrameType | None) -> None:
     raise TimeoutError(f"longer than {LONGEST} s")
 
 
@@ -124,6 +125,11 @@ def _run(job: tuple[int, tuple[Path, ...]]) -> Case:
     return run_case(*job)
 
 
+def say(line: str) -> None:
+    sys.stdout.write(line + "\n")
+    sys.stdout.flush()
+
+
 def main(count: int, folders: tuple[Path, ...]) -> int:
     start, outcomes, broken = time.monotonic(), Counter[str](), 0
     with ProcessPoolExecutor(initializer=prepare) as pool:
@@ -131,10 +137,10 @@ def main(count: int, folders: tuple[Path, ...]) -> int:
             outcomes[f"{case.mutation} {case.outcome}"] += 1
             if case.broken:
                 broken += 1
-                print(case.seed, case.trial, case.mutation, case.broken, flush=True)
+                say(f"{case.seed} {case.trial} {case.mutation} {case.broken}")
     for name, number in sorted(outcomes.items()):
-        print(f"{number:6} {name}")
-    print(f"{count} cases in {time.monotonic() - start:.0f} s, {broken} broke the promise")
+        say(f"{number:6} {name}")
+    say(f"{count} cases in {time.monotonic() - start:.0f} s, {broken} broke the promise")
     return 1 if broken else 0
 
 

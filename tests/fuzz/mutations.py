@@ -1,7 +1,7 @@
 """Ways in which a log is rewritten or damaged, and what may come of each.
 
 `SAME` rewrites the text and leaves its meaning: every figure stays, or the log is refused. `SAID` damages it in a way
-that can be seen: a figure that moves comes with a finding. `ANY` damages bytes at random: there is a report or an error.
+that can be seen: a figure that moves comes with a finding. `ANY` damages bytes at random: a report or an error comes.
 """
 
 from __future__ import annotations
@@ -58,6 +58,8 @@ def repeated_header(rng: random.Random, text: str) -> str:
 
 
 def padded_cells(_: random.Random, text: str) -> str:
+    if ";" in text or "\t" in text:
+        return text  # commas are no separators there
     return joined(
         [line if '"' in line else ",".join(f" {cell} " for cell in line.split(",")) for line in lines_of(text)]
     )

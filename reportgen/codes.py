@@ -70,6 +70,12 @@ CODES = {
     "amends-not-read": Code(
         "error", "The results file of the report to be replaced cannot be read.", "Name it with --amends-from."
     ),
+    "results-not-read": Code(
+        "error", "A results file of an earlier run cannot be read.", "Give the results.json that a report wrote."
+    ),
+    "folder-not-empty": Code(
+        "error", "The folder for a new trial exists and holds something.", "Name a folder that is not there yet."
+    ),
     "no-browser": Code(
         "error", "No browser that prints is installed.", "Install one, name it in REPORTGEN_BROWSER, or print the page."
     ),
@@ -81,6 +87,9 @@ CODES = {
         "error",
         "No row of the file names a time column and a known column; the file is not used.",
         "Name its columns as in the table of columns, or map them under [columns].",
+    ),
+    "nothing-filled-in": Code(
+        "caution", "There are logs, and nothing stands below their headers.", "Fill them in as the trial goes."
     ),
     "spreadsheet": Code(
         "caution",

@@ -13,6 +13,7 @@ from reportgen.codes import CODES
 from reportgen.errors import ReportgenError
 from reportgen.figures import Results, compute
 from reportgen.message import say_counted
+from reportgen.photos import with_photos
 from reportgen.read.folder import read_trial
 from reportgen.read.sheet import FILE_NAME
 from reportgen.results_file import finding_document, inputs_document
@@ -56,7 +57,7 @@ def check_trial(folder: Path) -> Check:
     ReportgenError
         If no report of it can be written.
     """
-    trial = read_trial(folder)
+    trial = with_photos(read_trial(folder), folder)
     results = compute(trial)
     ordered = sorted(
         results.findings,

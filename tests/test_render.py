@@ -31,7 +31,7 @@ from reportgen.render import (
     render_markdown,
     templates_folder,
 )
-from reportgen.view import FigureView, build_view
+from reportgen.view import EDITIONS, FigureView, build_view, edition_values
 
 HOSTILE = "<script>alert(1)</script> [x](javascript:alert(2)) | # `a` <img src=x onerror=alert(3)>"
 
@@ -195,3 +195,42 @@ def test_hostile_words_in_every_field_stay_words(tmp_path: Path) -> None:
     assert set(re.findall(r"<img[^>]*src=\"([^\"]*)", shown)) <= {
         f"charts/{name}.svg" for name in ("cabinet", "gas", "feed", "chain")
     }
+
+
+#: Keys of free text, by table, that a report prints.
+FREE_TEXTS = {
+    "": ("organisation", "contact", "signed_by", "amendments", "incidents", "licence", "citation", "paid_by")
+    + ("equipment_from", "conflicts", "purpose", "steps", "deviations", "weather", "baseline", "advice", "reason"),
+    "burner": ("flame",),
+    "gas": ("seal_water", "methane_method"),
+    "cabinet": ("probe_check",),
+    "water": ("container",),
+    "digester": ("description", "preparation"),
+    "replication": ("parts", "skills", "permissions"),
+}
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_words_of_the_sheet_stay_words_in_every_edition(edition: str, tmp_path: Path) -> None:
+    lines = ["title = 'Hostile'", "outcome = 'aborted'", "date = 2026-03-14"]
+    for table, keys in FREE_TEXTS.items():
+        lines += [f"[{table}]"] * bool(table) + [f"{key} = '{HOSTILE} {table}.{key}'" for key in keys]
+    lines += ["[costs]", f"currency = '{HOSTILE}'", f'"{HOSTILE.replace(chr(34), "")}" = 3']
+    lines += ["[costs.per_trial]", f'"{HOSTILE}" = 4', "[audience]", f'"{HOSTILE}" = 5']
+    (tmp_path / "trial.toml").write_text("\n".join(lines), encoding="utf-8")
+    (tmp_path / "log.csv").write_text(f'time,note,ice\n2026-03-14T09:00,"{HOSTILE}",solid\n', encoding="utf-8")
+    trial = read_trial(tmp_path)
+    results = compute(trial)
+    shown = edition_values(edition, build_view(trial, results), trial, results)
+    page = render_html(f"{EDITIONS[edition]}.html", **shown)
+    text = render_markdown(f"{EDITIONS[edition]}.md", **shown)
+    html = markdown.markdown(text, extensions=["tables"])
+    for form in (page, html):
+        assert "<script" not in form
+        assert not re.search(r"<img[^>]*onerror", form)
+        assert not re.search(r'href="(?!#)', form)
+    if edition == "full":
+        for table, keys in FREE_TEXTS.items():
+            for key in keys:
+                assert f"{table}.{key}" in words_of(page), key
+                assert f"{table}.{key}" in words_of(html), key

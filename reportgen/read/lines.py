@@ -42,6 +42,7 @@ class Body:
     is_padded: bool
 
     def line(self, index: int) -> str:
+        """Return a line, counted from 0 below the header."""
         start = int(self.ends[index - 1]) + 1 if index else 0
         return self.data[start : int(self.ends[index])].decode()
 

@@ -25,7 +25,12 @@ SHOWN = (
     "waste_to_ice",
 )
 #: Figures counted as outputs.
-COUNTED = ("waste_fed", "gas_used_as_read", "burning_time", "ice_mass")
+COUNTED = {
+    "waste_fed": say("Waste kept for the digester, over the feed log"),
+    "gas_used_as_read": say("Gas burnt, as read"),
+    "burning_time": say("Hours with the burner lit"),
+    "ice_mass": say("Ice made"),
+}
 #: Facts at the head of the page.
 FACTS = frozenset(
     map(
@@ -92,7 +97,7 @@ def build_funder(view: ReportView, trial: Trial, results: Results) -> FunderView
         chart=next((name for name in CHARTS if name in drawn), ""),
         done=str(_done(trial, results)),
         results=tuple(figure_view(key, results[key], short=True) for key in SHOWN),
-        outputs=tuple(figure_view(key, results[key], short=True) for key in COUNTED),
+        outputs=tuple(figure_view(key, results[key], short=True, label=label) for key, label in COUNTED.items()),
         people=facts.people(trial),
         household=tuple(map(str, _household(results, found))),
         cost=figure_view(

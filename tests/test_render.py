@@ -199,8 +199,10 @@ def test_hostile_words_in_every_field_stay_words(tmp_path: Path) -> None:
 
 #: Keys of free text, by table, that a report prints.
 FREE_TEXTS = {
-    "": ("organisation", "contact", "signed_by", "amendments", "incidents", "licence", "citation", "paid_by")
-    + ("equipment_from", "conflicts", "purpose", "steps", "deviations", "weather", "baseline", "advice", "reason"),
+    "": (
+        *("organisation", "contact", "signed_by", "amendments", "incidents", "licence", "citation", "paid_by"),
+        *("equipment_from", "conflicts", "purpose", "steps", "deviations", "weather", "baseline", "advice", "reason"),
+    ),
     "burner": ("flame",),
     "gas": ("seal_water", "methane_method"),
     "cabinet": ("probe_check",),

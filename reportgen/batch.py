@@ -135,9 +135,12 @@ def report_trial(order: Order) -> Outcome:
     shown, layout = edition_values(order.edition, view, trial, results), EDITIONS[order.edition]
     contents: dict[str, str | bytes] = {}
     if "md" in order.formats:
-        contents |= {chart.file_name: chart.svg for chart in view.charts}
-        contents |= {photo.file_name: photo.jpeg for photo in view.photos}
-        contents["report.md"] = render_markdown(f"{layout}.md", **shown)
+        text = render_markdown(f"{layout}.md", **shown)
+        pictures: dict[str, str | bytes] = {chart.file_name: chart.svg for chart in view.charts}
+        pictures |= {photo.file_name: photo.jpeg for photo in view.photos}
+        # Not every edition shows all pictures.
+        contents |= {name: picture for name, picture in pictures.items() if f"]({name})" in text}
+        contents["report.md"] = text
     if {"html", "pdf"}.intersection(order.formats):
         page = render_html(f"{layout}.html", **shown)
         contents |= {"report.html": page} if "html" in order.formats else {}

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from reportgen import __version__
+from reportgen import __version__, cli_before
 from reportgen.errors import ReportgenError
 from reportgen.message import printable
 
@@ -57,6 +57,10 @@ def run(arguments: Sequence[str]) -> int:
 @click.version_option(__version__, prog_name="reportgen")
 def commands() -> None:
     """Turn the logs of a biogas-to-ice trial into a demonstration write-up."""
+
+
+for _command in (cli_before.plan, cli_before.advise, cli_before.new):
+    commands.add_command(_command)
 
 
 class _Date(click.ParamType[dt.date]):

@@ -2,32 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-
-@dataclass(frozen=True)
-class Code:
-    """A kind of finding or error.
-
-    Attributes
-    ----------
-    level : str
-        ``note``, ``caution`` or ``error``; joined by " or " where it depends.
-    meaning : str
-        What was seen, and what the program does.
-    action : str
-        What a person can do.
-    """
-
-    level: str
-    meaning: str
-    action: str
-
-    @property
-    def levels(self) -> tuple[str, ...]:
-        """The levels that it may have."""
-        return tuple(self.level.split(" or "))
-
+from reportgen.code import Code
+from reportgen.codes_of_results import RESULTS_CODES
 
 #: By code, in the order in which a trial meets them.
 CODES = {
@@ -431,6 +407,7 @@ CODES = {
     "feeding-not-steady": Code(
         "note", "Feeding was not steady enough for totals to compare.", "Feed alike each day, or state a yield."
     ),
+    **RESULTS_CODES,
 }
 
 

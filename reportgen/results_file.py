@@ -15,6 +15,7 @@ from reportgen.calc import series
 from reportgen.catalogue import KINDS
 from reportgen.figures import Figure, Results
 from reportgen.figures.budget import budget_of
+from reportgen.set_up import ASSUMED, NOT_RECORDED, RECORDED, evidence_document, set_up_document
 from reportgen.trial import LEVELS, Finding, Trial
 
 FORMAT, VERSION = "trial-results", 1
@@ -34,6 +35,8 @@ def results_document(trial: Trial, results: Results) -> dict[str, Any]:
         "version": VERSION,
         "software": {"name": "reportgen", "version": __version__},
         "trial": _trial(trial),
+        "set_up": set_up_document(trial),
+        "evidence": evidence_document(trial, results),
         "results": {key: _figure(key, figure) for key, figure in results.figures.items()},
         "series": {**_series(trial), **_gas_rate(trial, results)},
         "assumptions": [
@@ -92,6 +95,7 @@ def _trial(trial: Trial) -> dict[str, Any]:
         "outcome": sheet.outcome,
         "reason": sheet.reason or None,
         "licence": sheet.licence or None,
+        "citation": sheet.citation or None,
         "started": started(trial),
         "time_zone": sheet.time_zone,
         "folder": trial.folder,
@@ -278,12 +282,22 @@ def results_schema() -> dict[str, Any]:
                     "outcome": {"enum": ["completed", "aborted", None]},
                     "reason": maybe_text,
                     "licence": maybe_text,
+                    "citation": maybe_text,
                     "started": maybe_text,
                     "time_zone": maybe_text,
                     "folder": text,
                 },
             },
             "report": _report_schema(),
+            "set_up": {
+                "type": "object",
+                "properties": {
+                    **dict.fromkeys(("probe_position", "thermostat", "end_point", "burner", "methane_method"), maybe_text),
+                    "shape": maybe_text,
+                    "thickness_mm": {"type": ["number", "null"]},
+                },
+            },
+            "evidence": {"type": "object", "additionalProperties": {"enum": [RECORDED, ASSUMED, NOT_RECORDED]}},
             "results": {
                 "type": "object",
                 "required": list(KINDS),

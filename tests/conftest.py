@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import functools
 import os
 from pathlib import Path
 
 import pytest
 from hypothesis import settings
+
+from reportgen.figures import Results, compute
+from reportgen.read.folder import read_trial
+from reportgen.trial import Trial
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = ROOT / "sample_trials"
@@ -19,6 +24,13 @@ settings.load_profile("project")
 def sample_folders() -> list[Path]:
     """Return the sample trials."""
     return sorted(path.parent for path in SAMPLES.glob("*/trial.toml"))
+
+
+@functools.cache
+def computed_sample(name: str) -> tuple[Trial, Results]:
+    """Return a sample trial and its results; they are read and computed once."""
+    trial = read_trial(SAMPLES / name)
+    return trial, compute(trial)
 
 
 @pytest.fixture

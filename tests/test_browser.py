@@ -16,13 +16,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import SAMPLES, sample_folders
+from conftest import SAMPLES, computed_sample, sample_folders
 
 from reportgen.cli import run
-from reportgen.figures import compute
-from reportgen.read.folder import read_trial
 from reportgen.render import render_html
-from reportgen.view import EDITIONS, FULL, build_view, edition_values
+from reportgen.view import EDITIONS, build_view, edition_values
 
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 pytestmark = pytest.mark.skipif(not (BROWSER and DRIVER), reason="chromium and chromedriver are not installed")
@@ -105,18 +103,22 @@ def browser() -> Iterator[Any]:
 
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Return a folder with a batch below ``full``, and its reports of the other editions beside it."""
+    """Return a folder with every edition of every sample, and the index of a small batch."""
     out = tmp_path_factory.mktemp("reports")
-    assert run(["batch", str(SAMPLES), "--out", str(out / FULL), "--jobs", "1", "--format", "html"]) == 0
-    for folder in sample_folders():
-        trial = read_trial(folder)
-        results = compute(trial)
+    for name in NAMES:
+        trial, results = computed_sample(name)
         view = build_view(trial, results)
-        for edition in set(EDITIONS) - {FULL}:
-            page = out / edition / folder.name / "report.html"
+        for edition in EDITIONS:
+            page = out / edition / name / "report.html"
             page.parent.mkdir(parents=True)
             shown = edition_values(edition, view, trial, results)
             page.write_text(render_html(f"{EDITIONS[edition]}.html", **shown), encoding="utf-8")
+    season = tmp_path_factory.mktemp("season")
+    for name in ("canteen-aborted", "hill-school-fahrenheit"):
+        shutil.copytree(SAMPLES / name, season / name)
+    (season / "unreadable").mkdir()
+    (season / "unreadable" / "trial.toml").write_text("title = broken", encoding="utf-8")
+    assert run(["batch", str(season), "--out", str(out / "index"), "--jobs", "1", "--format", "html"]) == 1
     return out
 
 
@@ -133,10 +135,10 @@ def scheme(browser: Any, name: str) -> None:
     )
 
 
-@pytest.mark.parametrize("name", ["full/index.html", *REPORTS])
-def test_a_page_stands_by_itself(browser: Any, pages: Path, name: str) -> None:
+@pytest.mark.parametrize("name", ["index/index.html", *REPORTS])
+def test_a_page_stands_by_itself_and_prints(browser: Any, pages: Path, name: str) -> None:
     page = pages / name
-    if name != "full/index.html":
+    if name != "index/index.html":
         assert page.stat().st_size <= LARGEST_PAGE
     browser.get(page.as_uri())
     for width in WIDTHS:
@@ -152,18 +154,17 @@ def test_a_page_stands_by_itself(browser: Any, pages: Path, name: str) -> None:
         assert (page.parent / link).is_file(), link
     assert found["levels"].count(1) == 1
     assert all(after - before <= 1 for before, after in pairwise(found["levels"]))
+    if name in REPORTS:
+        assert_prints_on_a4(browser, MOST_PAGES[name.partition("/")[0]])
 
 
-@pytest.mark.parametrize("name", REPORTS)
-def test_it_prints_on_a4(browser: Any, pages: Path, name: str) -> None:
-    resize(browser, 1280)
-    browser.get((pages / name).as_uri())
+def assert_prints_on_a4(browser: Any, most: int) -> None:
     page = browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})
     data = base64.b64decode(page["data"])
     assert data.startswith(b"%PDF")
     # A4 in points is 595.3 by 841.9, whatever rounding the browser uses.
     assert re.search(rb"/MediaBox \[0 0 59[456](\.\d+)? 84[123](\.\d+)?\]", data)
-    assert 1 <= len(re.findall(rb"/Type /Page\b(?!s)", data)) <= MOST_PAGES[name.partition("/")[0]]
+    assert 1 <= len(re.findall(rb"/Type /Page\b(?!s)", data)) <= most
 
 
 def test_printed_answers_stand_on_a_page_of_their_own(browser: Any, pages: Path) -> None:
@@ -208,7 +209,7 @@ def test_whoever_uses_a_keyboard_can_skip_to_the_content_and_sees_where_they_are
 
 @pytest.mark.skipif(not AXE, reason="REPORTGEN_AXE names no script of axe-core")
 @pytest.mark.parametrize("colours", ["light", "dark"])
-@pytest.mark.parametrize("name", ["full/index.html", *FULLEST])
+@pytest.mark.parametrize("name", ["index/index.html", *FULLEST])
 def test_the_accessibility_checker_finds_nothing(browser: Any, pages: Path, name: str, colours: str) -> None:
     resize(browser, 1280)
     scheme(browser, colours)

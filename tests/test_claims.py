@@ -5,8 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from conftest import sample_folders
-from figures.trials import FALLING, HOLDER, THREE_HOURS, column, results, write
+from conftest import computed_sample, sample_folders
+from figures.trials import FALLING, HOLDER, THREE_HOURS, column, write
+from figures.trials import results as results_of
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -152,8 +153,8 @@ def test_a_single_run_beside_another_at_most_indicates_a_difference(tmp_path: Pa
 
 def test_no_trial_shows_repeats_other_places_a_year_or_same_day_waste() -> None:
     for folder in sample_folders():
-        trial = read_trial(folder)
-        found = claims.claims(trial, compute(trial))
+        trial, results = computed_sample(folder.name)
+        found = claims.claims(trial, results)
         unseen = " ".join(str(claim.sentence) for claim in found if claim.grade == NOT_SHOWN)
         for text in ("the next trial", "another site", "in a year", "fed on the day", "a standard", "the climate"):
             assert text in unseen
@@ -164,8 +165,7 @@ def test_no_trial_shows_repeats_other_places_a_year_or_same_day_waste() -> None:
 
 def test_no_claim_boasts() -> None:
     for folder in sample_folders():
-        trial = read_trial(folder)
-        for claim in claims.claims(trial, compute(trial)):
+        for claim in claims.claims(*computed_sample(folder.name)):
             text = f"{claim.sentence} {claim.reason}".casefold()
             assert not [word for word in ("efficient", "zero-emission", "proves", "none", "nan", "{") if word in text]
             if claim.grade != NOT_SHOWN:
@@ -173,7 +173,7 @@ def test_no_claim_boasts() -> None:
 
 
 def test_results_of_constructed_trials_are_the_ones_claimed(tmp_path: Path) -> None:
-    found = results(tmp_path, column("gas_volume [L]", FALLING), burner=THREE_HOURS, gas=HOLDER)
+    found = results_of(tmp_path, column("gas_volume [L]", FALLING), burner=THREE_HOURS, gas=HOLDER)
     rate = found["gas_per_hour_as_read"]
     (claim,) = (c for c in claims.claims(read_trial(tmp_path), found) if "L of gas an hour" in str(c.sentence))
     assert f"{rate.value:.0f}" in str(claim.sentence)

@@ -13,19 +13,24 @@ PACKAGE = Path(__file__).resolve().parent.parent / "reportgen"
 #: Rooms from the ground up: a module imports only from rooms before its own, or from its own.
 ROOMS = [
     {"__init__"},
-    {"codes", "errors", "rounding", "sources", "calc"},
+    {"code", "codes_of_results", "codes", "errors", "rounding", "sources", "calc"},
     {"message", "units"},
     {"everyday", "vocabulary", "catalogue"},
     {"trial"},
     {"checks"},
     {"read", "photos"},
     {"figures"},
+    {"set_up"},
     {"results_file", "safety", "checklist", "claims", "outputs", "supports", "what_if", "wording"},
     {"charts", "anonymous", "issue"},
+    {"plan"},
+    {"advice"},
     {"view"},
+    {"comparison"},
     {"render", "write", "pdf"},
-    {"batch", "trial_check"},
-    {"cli"},
+    {"publication"},
+    {"batch", "trial_check", "new_trial"},
+    {"cli", "cli_before"},
     {"__main__"},
 ]
 ALLOWED_IN_CALC = {"numpy", "scipy", "uncertainties"}
@@ -98,7 +103,7 @@ def test_calculations_are_pure(path: Path) -> None:
 def test_only_the_command_line_prints() -> None:
     for path in modules():
         calls = {ast.unparse(n.func) for n in ast.walk(ast.parse(path.read_text())) if isinstance(n, ast.Call)}
-        assert path.name == "cli.py" or not calls & {"print", "click.echo"}, path
+        assert path.name.startswith("cli") or not calls & {"print", "click.echo"}, path
 
 
 def test_help_loads_neither_tables_nor_charts() -> None:

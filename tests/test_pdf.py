@@ -54,7 +54,7 @@ def test_a_report_is_printed_with_page_numbers_and_the_same_again(tmp_path: Path
         )
         text = read.stdout.decode()
         for page in range(1, pages + 1):
-            assert re.search(rf"^.* {page} / {pages}$", text, re.MULTILINE)
+            assert re.search(rf"^.* {page} ?/ ?{pages}$", text, re.MULTILINE)
 
 
 def test_the_date_of_issue_is_the_date_of_the_file() -> None:

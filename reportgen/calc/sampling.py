@@ -18,6 +18,8 @@ from reportgen.calc.uncertainty import DEFAULT_DRAWS, DEFAULT_SEED
 
 Floats: TypeAlias = NDArray[np.float64]
 
+#: Standard deviations from the middle of a normal distribution to the ends of its 95 % range.
+NORMAL_95 = 1.959964
 #: A quantity that cannot be nought is drawn no smaller than this share of its value [1] (ours).
 SMALLEST_SHARE = 0.01
 
@@ -34,8 +36,8 @@ def shares(name: str, draws: int = DEFAULT_DRAWS) -> Floats:
 
     References
     ----------
-    JCGM 101:2008, clause 6, for drawing from distributions by their inverse; McKay, Beckman and Conover 1979 for spreading
-    the draws (from memory).
+    JCGM 101:2008, clause 6, for drawing from distributions by their inverse; McKay, Beckman and Conover 1979 for
+    spreading the draws (from memory).
     """
     if draws < 1:
         raise ValueError(f"at least one draw is needed, got {draws}")
@@ -91,9 +93,9 @@ def next_of(name: str, seen: list[float], usual_spread: float, weight: int) -> F
 
     Notes
     -----
-    On the logarithms: Student's t about their mean with the spread s sqrt(1 + 1/n), where s² joins the usual spread, worth
-    `weight` degrees of freedom, to that of the values seen, worth n - 1. One run alone is thus known to about the usual
-    spread, and many runs to their own.
+    On the logarithms: Student's t about their mean with the spread s sqrt(1 + 1/n), where s² joins the usual spread,
+    worth `weight` degrees of freedom, to that of the values seen, worth n - 1. One run alone is thus known to about the
+    usual spread, and many runs to their own.
 
     References
     ----------

@@ -85,8 +85,8 @@ def scaled_by_heat(past: Value, heat: Value, past_heat: Value, fixed_share: Valu
 
     Notes
     -----
-    past × (s + (1 - s) heat / past heat): ours. The same amount of ice takes the same; the less alike the two are, the more
-    hangs on the fixed share.
+    past × (s + (1 - s) heat / past heat): ours. The same amount of ice takes the same; the less alike the two are, the
+    more hangs on the fixed share.
     """
     require_above(past_heat, 0.0, "the heat of the earlier run [kJ]", "zero")
     require_between(fixed_share, 0.0, 1.0, "the fixed share [1]")

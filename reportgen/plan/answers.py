@@ -22,7 +22,7 @@ Floats: TypeAlias = NDArray[np.float64]
 STATED, OWN_RUNS, ASSUMED = "stated", "own runs", "assumed"
 #: Relative standard deviation of a figure from run to run before any run was seen [1], and how many degrees of freedom
 #: that is worth (ours).
-USUAL_SPREAD, SPREAD_WEIGHT = 0.15, 3
+USUAL_SPREAD, SPREAD_WEIGHT = 0.12, 6
 #: Numbers are written to this many significant digits: a forecast has no more.
 DIGITS = 6
 
@@ -55,7 +55,8 @@ class Taken:
 class Answer:
     """A figure of a plan: `value` and `interval` where it can be given, else a `reason`.
 
-    `basis` is measured (stated as it is), derived, assumed or not given.
+    `basis` is measured (stated as it is), derived, assumed or not given. `on_safe_side` says that the value is no
+    middle: it is chosen so that nine cases of ten are no worse, and the interval is that of all cases.
     """
 
     key: str
@@ -65,6 +66,7 @@ class Answer:
     interval: tuple[float, float] | None = None
     basis: str = "not given"
     reason: Message | None = None
+    on_safe_side: bool = False
 
 
 def stated(label: Message, quantity: Stated, *, positive: bool = True) -> Taken:
@@ -74,18 +76,19 @@ def stated(label: Message, quantity: Stated, *, positive: bool = True) -> Taken:
     return Taken(label, drawn, STATED, say("{text}", text=quantity.text), why)
 
 
-def own(label: Message, past: Sequence[PastRun], key: str, unit: str) -> Taken | None:
+def own(label: Message, past: Sequence[PastRun], key: str, unit: str, spread: float = USUAL_SPREAD) -> Taken | None:
     """Return a positive figure as the next run would have it by earlier ones; None where none gives it."""
     values = seen(past, key)
     if not values:
         return None
-    return from_runs(label, sampling.next_of(label.text, values, USUAL_SPREAD, SPREAD_WEIGHT), len(values), unit)
+    draws = sampling.next_of(label.text, values, spread, SPREAD_WEIGHT)
+    return from_runs(label, draws, len(values), unit, spread)
 
 
-def from_runs(label: Message, draws: Floats, runs: int, unit: str) -> Taken:
+def from_runs(label: Message, draws: Floats, runs: int, unit: str, spread: float = USUAL_SPREAD) -> Taken:
     """Return something drawn after so many earlier runs of one's own."""
     why = (
-        say("from one run of your own; how much runs differ is our guess, {percent} %", percent=100 * USUAL_SPREAD)
+        say("from one run of your own; how much runs differ is our guess, {percent} %", percent=100 * spread)
         if runs == 1
         else say("from {n} runs of your own, and how much they differ", n=runs)
     )

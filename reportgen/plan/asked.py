@@ -16,7 +16,7 @@ WATER_PER_LITRE = 0.998
 
 @dataclass(frozen=True)
 class Allowed:
-    """How a quantity is read: its unit, other units taken with a factor to the first, and the range that is possible."""
+    """How a quantity is read: its unit, others taken with a factor to the first, and the range that is possible."""
 
     unit: str
     low: float
@@ -104,7 +104,11 @@ def _in_some_unit(text: str, allowed: Allowed) -> units.Stated:
             except units.UnitError:
                 continue
             return units.Stated(
-                found.value * factor, found.standard_uncertainty * factor, allowed.unit, found.text, found.has_uncertainty
+                found.value * factor,
+                found.standard_uncertainty * factor,
+                allowed.unit,
+                found.text,
+                found.has_uncertainty,
             )
         raise error
 

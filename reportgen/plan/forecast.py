@@ -2,49 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from reportgen.calc import sampling, supply, water
-from reportgen.figures.freezing import SURFACE
+from reportgen.calc import supply
 from reportgen.figures.heat_leak import KJ_PER_WATT_HOUR
 from reportgen.message import Message, say
-from reportgen.plan.answers import (
-    OWN_RUNS,
-    SPREAD_WEIGHT,
-    USUAL_SPREAD,
-    Answer,
-    Floats,
-    Taken,
-    answer,
-    from_runs,
-    own,
-    spread_text,
-    stated,
-    usual,
-    withheld,
-)
+from reportgen.plan.answers import Answer, Floats, Taken, answer, own, stated, withheld
 from reportgen.plan.asked import Asked
 from reportgen.plan.circumstances import Circumstances, circumstances, litres_per_kilogram
-from reportgen.plan.past import PastRun, seen
+from reportgen.plan.freezing import (
+    Freezing,
+    cabinet_air,
+    cooling_cop,
+    freezing_of,
+    heat_per_kilogram,
+    least_hours,
+    water_start,
+)
 
-#: Heat that a small unit takes out over heat of the flame [1] (Srikhirin and others 2001, from memory).
-COOLING_COP = (0.1, 0.3)
-#: The share of that which becomes ice in a whole run [1]; the rest cools the cabinet and what leaks in (ours).
-SHARE_OF_ICE = (0.2, 0.5)
-#: Hours until a warm cabinet is below 0 °C: up to the longest published (the lower end is ours).
-START_UP = (0.5, 4.0)
-#: Air in a cabinet that makes ice [degC] (ours).
-CABINET = (-15.0, -5.0)
-#: Temperature of the ice at the end [degC] (ours).
-ICE = (-5.0, 0.0)
-#: How far the water put in may be from the air around, limits [K] (ours).
-WATER_TO_AMBIENT = 3.0
-#: The share of an earlier run's gas that would be spent for any amount of ice, at most, where the run's times do not tell
-#: [1], and where they do (ours).
-FIXED_SHARE, MOST_FIXED_SHARE = 0.5, 0.6
 #: A plan is safe from this chance on [1]; common practice, no source.
 SAFE = 0.9
 
@@ -84,15 +62,6 @@ class Plan:
 
 
 @dataclass(frozen=True)
-class _Freezing:
-    """How gas turns into ice: gas as read for a heat [kJ], the heat that an amount of gas takes out, what it rests on."""
-
-    gas_for: Callable[[Floats], Floats]
-    heat_of: Callable[[Floats], Floats]
-    rests_on: tuple[Taken, ...]
-
-
-@dataclass(frozen=True)
 class _Need:
     """Gas [L as read], hours and heat of the planned amount of ice, and what they rest on."""
 
@@ -111,10 +80,10 @@ def make_plan(asked: Asked) -> Plan:
         power=asked.power,
         past=asked.past,
     )
-    freezing = _freezing(asked, around)
-    start = _water_start(asked, around)
-    heat = _heat_per_kilogram(start)
-    least, through = _least_hours(asked, heat)
+    freezing = freezing_of(asked, around)
+    start = water_start(asked, around)
+    heat = heat_per_kilogram(start)
+    least, through = least_hours(asked, heat)
     supply_of = _Supply.of(asked)
     need = _need(asked, around, freezing, start, heat, least, through)
     found = [
@@ -126,7 +95,7 @@ def make_plan(asked: Asked) -> Plan:
     by_key = {one.key: one for one in found}
     used = [*around.state, around.methane, around.rate, *freezing.rests_on, start, *through]
     waste = [litres_per_kilogram(asked.past)] if asked.water is not None or asked.daily_gas is not None else []
-    cabinet = [_cooling_cop()] if asked.heat_leak is not None else []
+    cabinet = [cooling_cop()] if asked.heat_leak is not None else []
     everything = {taken.label.text: taken for taken in [*used, *waste, *cabinet]}
     return Plan(asked, {key: by_key[key] for key in LABELS}, tuple(everything.values()))
 
@@ -144,164 +113,10 @@ class _Supply:
         return cls(stated(say("Gas there is"), asked.gas) if asked.gas is not None else daily, daily)
 
 
-def _freezing(asked: Asked, around: Circumstances) -> _Freezing:
-    runs = [run for run in asked.past if seen([run], "gas_used") and seen([run], "heat_removed")]
-    return _as_in_own_runs(asked, around, runs) if runs else _as_published(around)
-
-
-def _as_published(around: Circumstances) -> _Freezing:
-    cop, share = _cooling_cop(), _share_of_ice()
-    on_ice = cop.draws * share.draws
-    return _Freezing(
-        lambda heat: np.asarray(supply.gas_for_heat(heat, on_ice, around.energy)),
-        lambda gas: gas * around.energy * 1000 * on_ice,
-        (cop, share),
-    )
-
-
-def _as_in_own_runs(asked: Asked, around: Circumstances, runs: list[PastRun]) -> _Freezing:
-    """Return the freezing of earlier runs, as standard dry gas for heat, scaled to the methane and the heat planned."""
-    used, heats = ([run.figures[key] for run in runs] for key in ("gas_used", "heat_removed"))
-    middle_gas, middle_heat = (float(np.exp(np.mean(np.log(values)))) for values in (used, heats))
-    label = say("Gas for the heat taken from the water, standard dry")
-    per_heat = sampling.next_of(
-        label.text, [gas / heat for gas, heat in zip(used, heats, strict=True)], USUAL_SPREAD, SPREAD_WEIGHT
-    )
-    taken = from_runs(label, 1000 * per_heat, len(runs), "L/MJ")
-    fixed = _fixed_share(runs)
-    # As much methane as then takes as much gas; richer gas takes less of it.
-    logged = [run.figures["methane_fraction"] for run in runs if run.figures.get("methane_fraction", 0.0) > 0.0]
-    richer = around.methane.draws / float(np.mean(logged)) if asked.methane is not None and logged else 1.0
-    then = per_heat * middle_heat / richer / around.factor
-    return _Freezing(
-        lambda heat: np.asarray(supply.scaled_by_heat(then, heat, middle_heat, fixed.draws)),
-        lambda gas: np.asarray(supply.heat_within_reach(gas, then, middle_heat, fixed.draws)),
-        (taken, fixed),
-    )
-
-
-def _fixed_share(runs: list[PastRun]) -> Taken:
-    shares = [
-        run.figures["time_to_0"] / run.figures["ice_making_time"]
-        for run in runs
-        if run.figures.get("time_to_0", 0.0) > 0.0 and run.figures.get("ice_making_time", 0.0) > 0.0
-    ]
-    most = min(float(np.mean(shares)), MOST_FIXED_SHARE) if shares else FIXED_SHARE
-    label = say("Share of a run's gas that cools the cabinet, whatever the ice")
-    why = (
-        say("at most the share of the time before 0 °C in your own runs")
-        if shares
-        else say("your own runs do not tell when the cabinet reached 0 °C")
-    )
-    draws = sampling.between(label.text, 0.0, most)
-    return Taken(label, draws, OWN_RUNS, say("0 to {most} %", most=round(100 * most)), why, ("planning-bands",))
-
-
-def _cooling_cop() -> Taken:
-    label = say("Heat the unit takes out over heat of the flame")
-    low, high = COOLING_COP
-    return usual(
-        label,
-        sampling.between(label.text, low, high),
-        say("{low} to {high}", low=low, high=high),
-        say("published for small absorption units"),
-        "small-absorption-units",
-    )
-
-
-def _share_of_ice() -> Taken:
-    label = say("Share of that which becomes ice")
-    low, high = SHARE_OF_ICE
-    return usual(
-        label,
-        sampling.between(label.text, low, high),
-        say("{low} to {high} %", low=100 * low, high=100 * high),
-        say("the rest cools the cabinet and what leaks in; runs of your own (--from) replace this"),
-        "planning-bands",
-    )
-
-
-def _water_start(asked: Asked, around: Circumstances) -> Taken:
-    label = say("Water when put in")
-    if asked.water_temperature is not None:
-        return stated(label, asked.water_temperature, positive=False)
-    draws = around.ambient.draws + sampling.between(label.text, -WATER_TO_AMBIENT, WATER_TO_AMBIENT)
-    return usual(
-        label,
-        draws,
-        say("as warm as the air within {limit} K", limit=WATER_TO_AMBIENT),
-        say("not stated (--water-temperature)"),
-        "planning-bands",
-    )
-
-
-def _heat_per_kilogram(start: Taken) -> Floats:
-    """Return the heat [kJ/kg] from water as put in to ice a little below 0 °C."""
-    ice = sampling.between("Ice at the end", *ICE)
-    return np.asarray(water.heat_removed(1.0, 1.0, np.clip(start.draws, 0.0, 100.0), ice))
-
-
-def _least_hours(asked: Asked, heat: Floats) -> tuple[Floats, tuple[Taken, ...]]:
-    """Return the hours before which ice of the stated shape is not solid; nought where shape or size is not stated."""
-    if asked.shape is None or asked.thickness is None:
-        return np.zeros_like(heat), ()
-    start = _start_up(asked.past)
-    label = say("Heat from water to cabinet")
-    surface = usual(
-        label,
-        sampling.between_factors(label.text, *SURFACE),
-        say("{low} to {high} W/(m² K)", low=SURFACE[0], high=SURFACE[1]),
-        say("from still air to good contact with a cold plate"),
-        "plank",
-        "planning-bands",
-    )
-    air = _cabinet_air(asked.past)
-    size = stated(say("Thickness of the water"), asked.thickness)
-    # All the heat of the water in place of that of freezing alone, as in the report's own figure.
-    seconds = water.plank_freezing_time(
-        asked.shape, size.draws / 1000, 0.0, air.draws, surface.draws, latent_heat=np.asarray(heat)
-    )
-    return np.asarray(supply.hours_to_solid(0.0, start.draws, seconds / 3600)), (start, surface, air)
-
-
-def _start_up(past: tuple[PastRun, ...]) -> Taken:
-    label = say("Until the cabinet is below 0 °C")
-    known = own(label, past, "time_to_0", "h")
-    if known is not None:
-        return known
-    low, high = START_UP
-    return usual(
-        label,
-        sampling.between(label.text, low, high),
-        say("{low} to {high} h", low=low, high=high),
-        say("published as up to {high} h", high=high),
-        "start-of-cooling",
-        "planning-bands",
-    )
-
-
-def _cabinet_air(past: tuple[PastRun, ...]) -> Taken:
-    label = say("Air in the cold cabinet")
-    lowest = [run.figures["temperature_lowest"] for run in past if run.figures.get("temperature_lowest", 0.0) < -1.0]
-    if lowest:
-        cold = float(np.mean(lowest))
-        draws = sampling.between(label.text, cold, cold / 2)
-        why = say("from the lowest of your own runs to half of it")
-        return Taken(label, draws, OWN_RUNS, spread_text(draws, "°C"), why, ("planning-bands",))
-    low, high = CABINET
-    return usual(
-        label,
-        sampling.between(label.text, low, high),
-        say("{low} to {high} °C", low=low, high=high),
-        say("usual in a cabinet that makes ice"),
-        "planning-bands",
-    )
-
-
 def _need(
     asked: Asked,
     around: Circumstances,
-    freezing: _Freezing,
+    freezing: Freezing,
     start: Taken,
     heat: Floats,
     least: Floats,
@@ -351,7 +166,7 @@ def _gas_answers(there: _Supply, need: _Need | None, around: Circumstances) -> l
 
 def _water_suggested(
     there: _Supply,
-    freezing: _Freezing,
+    freezing: Freezing,
     start: Taken,
     heat: Floats,
     least: Floats,
@@ -378,8 +193,8 @@ def _cabinet_gas(asked: Asked, around: Circumstances, need: _Need | None) -> Ans
         return _not(key, say("needs runs of your own that tell when the cabinet reached 0 °C (--from), or --heat-leak"))
     if need is None:
         return _not(key, say("the heat leak costs gas for as long as the burner is lit: state --water"))
-    leak, cop = stated(say("Heat leak"), asked.heat_leak), _cooling_cop()
-    air = _cabinet_air(asked.past)
+    leak, cop = stated(say("Heat leak"), asked.heat_leak), cooling_cop()
+    air = cabinet_air(asked.past)
     watts = leak.draws * np.maximum(around.ambient.draws - air.draws, 0.0)
     spent = supply.gas_for_heat(watts * need.hours * KJ_PER_WATT_HOUR, cop.draws, around.energy)
     # What leaks in is part of what the whole run takes.
@@ -413,7 +228,8 @@ def _answered(key: str, draws: Floats, *rests_on: Taken) -> Answer:
 def _at_share(key: str, draws: Floats, share: float, *rests_on: Taken) -> Answer:
     """Return the value that so large a share of the draws does not exceed, with the range of them all."""
     found = _answered(key, draws, *rests_on)
-    return Answer(key, found.label, found.unit, float(np.quantile(draws, share)), found.interval, found.basis)
+    value = float(np.quantile(draws, share))
+    return Answer(key, found.label, found.unit, value, found.interval, found.basis, on_safe_side=True)
 
 
 def _not(key: str, reason: Message) -> Answer:

@@ -92,7 +92,7 @@ def read_trial(folder: Path) -> Trial:
         clocked=clocked,
     )
     if names and not _holds_anything(trial):
-        raise LogFileError("nothing-read", _nothing_read(names, findings))
+        return replace(trial, findings=(*trial.findings, _nothing_read(names, findings)))
     return checked(trial)
 
 
@@ -156,16 +156,26 @@ def _holds_anything(trial: Trial) -> bool:
     return bool(trial.events or trial.looks or trial.feeds or timed_notes) or any(map(len, trial.readings.values()))
 
 
-def _nothing_read(names: list[str], findings: list[Finding]) -> str:
-    """Return the error of logs that hold nothing that can be used: their names, and the first reason."""
+def _nothing_read(names: list[str], findings: list[Finding]) -> Finding:
+    """Return what is said of logs in which nothing is filled in yet.
+
+    Raises
+    ------
+    LogFileError
+        If something is, and it cannot be used: their names, and the first reason.
+    """
     shown = ", ".join(names[:MOST_NAMED]) + (f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else "")
     reasons = [found for found in findings if found.level != "note" and found.file in names]
     if not reasons:
-        return f"{shown}: no reading, event, look at the ice or feed; there is nothing filled in below the header."
+        message = say(
+            "{files}: no reading, event, look at the ice or feed; there is nothing filled in below the header",
+            files=shown,
+        )
+        return Finding("caution", "nothing-filled-in", message, effect=say("no figure can be given yet"))
     first = reasons[0]
     where = f"{first.file}, row {first.row}" if first.row else first.file
     what = one_line(f"{shown}: no reading, event, look at the ice or feed could be used.")
-    return f"{what}\n{one_line(f'{where}: {first.message}')}"
+    raise LogFileError("nothing-read", f"{what}\n{one_line(f'{where}: {first.message}')}")
 
 
 def _sheet_bytes(folder: Path) -> bytes:

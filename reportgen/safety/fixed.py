@@ -208,6 +208,11 @@ def fixed_notes(trial: Trial) -> list[SafetyNote]:
     return notes
 
 
+def lighting_notes() -> tuple[SafetyNote, ...]:
+    """Return what everybody checks before lighting, whatever the trial, in the order of doing it."""
+    return (_LEAK_TEST, _FLASHBACK, _CARBON_MONOXIDE, _FLAME_OUT, _EXPLOSIVE_GAS)
+
+
 def deference() -> SafetyNote:
     """Return the note that stands last: local rules prevail."""
     return _LOCAL_RULES

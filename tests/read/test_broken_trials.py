@@ -283,10 +283,13 @@ EXPECTED: dict[str, tuple[type[ReportgenError], str, str]] = {
             'Texts, quantities and times need quotation marks:  altitude = "40 m"'
         ),
     ),
-    "nothing-below-the-header": (
+    "nothing-that-can-be-used": (
         LogFileError,
         "nothing-read",
-        "log.csv: no reading, event, look at the ice or feed; there is nothing filled in below the header.",
+        (
+            "log.csv: no reading, event, look at the ice or feed could be used.\n"
+            'log.csv, row 2: "soon" is no time that can be read; its row is not used; write times like 09:05'
+        ),
     ),
     "number-without-unit": (
         TrialFileError,
@@ -444,6 +447,8 @@ ELSEWHERE = {
     "not-a-table": "read/test_broken_trials.py",
     "spreadsheet-not-read": "read/test_spreadsheet.py",
     "no-trial": "test_batch.py",
+    "results-not-read": "plan/test_past.py",
+    "folder-not-empty": "test_new_trial.py",
     "output-not-written": "test_write.py",
     "templates-missing": "test_render.py",
     "amends-another-report": "test_issue.py",

@@ -631,13 +631,17 @@ def test_a_header_without_rows_is_read() -> None:
     assert not trial.findings
 
 
+def test_logs_that_nobody_has_filled_in_yet_are_said_and_no_error() -> None:
+    trial = trial_of(RUN, log="time,cabinet_temperature [degC],ice\n", feed="# what we feed\ntime,material,fresh_mass\n")
+    assert [finding.code for finding in trial.findings if finding.level != "note"] == ["nothing-filled-in"]
+    assert str(trial.findings[-1].message) == (
+        "feed.csv, log.csv: no reading, event, look at the ice or feed; there is nothing filled in below the header"
+    )
+
+
 @pytest.mark.parametrize(
     ("logs", "error"),
     [
-        (
-            {"log.csv": "time,cabinet_temperature [degC],ice\n"},
-            "log.csv: no reading, event, look at the ice or feed; there is nothing filled in below the header.",
-        ),
         (
             {"a.csv": "", "b.csv": "zeit,wert\n1,2\n"},
             (

@@ -22,7 +22,10 @@ outcome = "completed"
 site = "Harbour canteen"
 region = "south coast"
 operator = "…"
+organisation = "a cooperative"
+contact = "post office box 7"
 signed_by = "…"
+amendments = "…"
 date = 2026-03-14
 time_zone = "Indian/Mauritius"
 altitude = "40 m"
@@ -30,12 +33,23 @@ photos = ["photos/ice.jpg"]
 photo_consent = true
 incidents = ""
 licence = "CC-BY-4.0"
+citation = "…"
+paid_by = "…"
+equipment_from = "…"
+conflicts = "none"
+purpose = "…"
+steps = "one\\ntwo\\n"
+deviations = "none"
+weather = "shade"
+baseline = "bought ice"
+advice = "…"
 notes = "free Markdown"
 
 [burner]
 lit = "09:05"
 out = "12:40"
 description = "…"
+flame = "blue"
 
 [gas]
 kind = "holder"
@@ -52,6 +66,7 @@ atmospheric = "1009 hPa"
 dry = false
 methane = "61 +/- 3 %"
 methane_method = "analyser"
+seal_water = "tap water"
 
 [cabinet]
 appliance = "…"
@@ -62,6 +77,9 @@ accuracy = "0.5 K (limits)"
 thermostat = "coldest"
 heat_leak = "1.1 +/- 0.2 W/K"
 indoors = false
+probe_check = "0 °C in ice and water"
+level_checked = true
+food_inside = false
 
 [boiler]
 temperature = "180 +/- 10 degC"
@@ -77,8 +95,11 @@ containers = 4
 potable = false
 shape = "slab"
 thickness = "40 mm"
+container = "steel tray"
 
 [digester]
+description = "tank with a drum"
+preparation = "minced"
 working_volume = "900 L"
 solids_source = "measured"
 specific_yield = "110 +/- 20 L/kg"
@@ -99,11 +120,19 @@ temperature_lowest = "-21 +/- 0.5 degC"
 ice_making_capacity = "6.2 +/- 0.4 kg/d"
 cooling_power = "26 +/- 2 W"
 
+[replication]
+parts = "a drum"
+skills = "reading a scale"
+permissions = "market office"
+
 [audience]
 visitors = 35
 [costs]
 currency = "MUR"
 burner = 2400
+[costs.per_trial]
+labour = 60
+lye = 4.5
 
 [columns]
 "logger7.csv" = { time = "Zeit", cabinet_temperature = "Kanal 1 [F]" }
@@ -144,7 +173,7 @@ def test_a_sheet_with_every_key_is_read() -> None:
     )
     assert (read.date, read.time_zone, read.photo_consent) == (dt.date(2026, 3, 14), "Indian/Mauritius", True)
     assert read.altitude is not None and read.altitude.value == 40.0
-    assert values(read.burner) == {"lit": "09:05", "out": "12:40", "description": "…"}
+    assert values(read.burner) == {"lit": "09:05", "out": "12:40", "description": "…", "flame": "blue"}
     assert values(read.gas) == {
         "kind": "holder",
         "isolated": True,
@@ -160,6 +189,7 @@ def test_a_sheet_with_every_key_is_read() -> None:
         "dry": False,
         "methane": (61.0, 3.0),
         "methane_method": "analyser",
+        "seal_water": "tap water",
     }
     assert values(read.cabinet)["accuracy"] == (round(0.5 * third, 9), 0.0)
     assert values(read.cabinet)["heat_leak"] == (1.1, 0.2)
@@ -175,7 +205,12 @@ def test_a_sheet_with_every_key_is_read() -> None:
         "potable": False,
         "shape": "slab",
         "thickness": (40.0, round(third / 2, 9)),
+        "container": "steel tray",
     }
+    assert read.cabinet.level_checked and read.cabinet.food_inside is False
+    assert (read.digester.description, read.digester.preparation) == ("tank with a drum", "minced")
+    assert values(read.replication) == {"parts": "a drum", "skills": "reading a scale", "permissions": "market office"}
+    assert (read.organisation, read.steps) == ("a cooperative", "one\ntwo\n")
     assert values(read.digester)["specific_yield"] == (110.0, 20.0)
     assert read.reference is not None
     assert values(read.reference) == {
@@ -194,8 +229,23 @@ def test_a_sheet_with_every_key_is_read() -> None:
         "cooling_power": (26.0, 2.0),
     }
     assert read.audience == {"visitors": 35}
-    assert read.costs == {"currency": "MUR", "burner": 2400}
+    assert read.costs == {"currency": "MUR", "burner": 2400, "per_trial": {"labour": 60, "lye": 4.5}}
     assert read.columns == {"logger7.csv": {"time": "Zeit", "cabinet_temperature": "Kanal 1 [F]"}}
+
+
+@pytest.mark.parametrize(
+    ("costs", "said"),
+    [
+        ("[costs]\nmeter = true", "costs.meter: found true, expected a number or a text in quotation marks"),
+        ("[costs]\nmeter = [1]", "costs.meter: found a list, expected a number"),
+        ('[costs.per_trial]\nbus = "5"', 'found "5" for bus, expected a number that is not negative'),
+        ("[costs.per_trial]\nbus = -5", "found -5 for bus, expected a number that is not negative"),
+        ("[costs]\nper_trial = 3", "found 3 for per_trial, expected a table of amounts"),
+        ("[costs.bus]\nfuel = 3", "found a table for bus, expected a number; a table is only [costs.per_trial]"),
+    ],
+)
+def test_costs_are_amounts_and_only_those_of_the_trial_a_table(costs: str, said: str) -> None:
+    assert said in fault(costs)
 
 
 #: Lines with a key that the program knows; below [audience], [costs] and [columns] the names are free.

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import sample_folders
+from conftest import computed_sample, sample_folders
 from figures.trials import FALLING, HOLDER, THREE_HOURS, column, write
 
 from reportgen.read.folder import read_trial
@@ -26,7 +26,7 @@ def table(folder: Path, *logs: str, **sheet: object) -> AlteredView | None:
 
 @pytest.mark.parametrize("folder", sample_folders(), ids=lambda folder: folder.name)
 def test_one_reading_is_altered_and_all_others_are_the_logs_own(folder: Path) -> None:
-    trial = read_trial(folder)
+    trial, _ = computed_sample(folder.name)
     view = altered_table(trial)
     assert view is not None
     assert view == altered_table(read_trial(folder))
@@ -50,7 +50,7 @@ def test_one_reading_is_altered_and_all_others_are_the_logs_own(folder: Path) ->
 
 @pytest.mark.parametrize("folder", sample_folders(), ids=lambda folder: folder.name)
 def test_the_altered_reading_is_the_one_furthest_off_its_neighbours(folder: Path) -> None:
-    view = altered_table(read_trial(folder))
+    view = altered_table(computed_sample(folder.name)[0])
     assert view is not None
     at, values = np.array([[number_of(cell) for cell in row] for row in view.rows]).T
     assert int(np.argmax(np.abs(off_line(at, values)))) + 1 == view.altered

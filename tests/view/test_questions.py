@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from conftest import SAMPLES, sample_folders
+from conftest import computed_sample, sample_folders
 from figures.trials import FALLING, HOLDER, THREE_HOURS, column, write
 
 from reportgen.figures import compute
@@ -21,7 +21,7 @@ def asked(folder: Path) -> tuple[QuestionView, ...]:
 
 @pytest.mark.parametrize("folder", sample_folders(), ids=lambda folder: folder.name)
 def test_every_sample_makes_six_to_ten_questions_each_with_an_answer(folder: Path) -> None:
-    found = asked(folder)
+    found = questions(*computed_sample(folder.name))
     assert 6 <= len(found) <= MOST_QUESTIONS
     for item in found:
         text = f"{item.question} {item.answer} {' '.join(item.lines)}"
@@ -32,8 +32,7 @@ def test_every_sample_makes_six_to_ten_questions_each_with_an_answer(folder: Pat
 
 
 def test_worked_answers_are_the_figures_of_the_report() -> None:
-    trial = read_trial(SAMPLES / "canteen-hand-readings")
-    found = compute(trial)
+    trial, found = computed_sample("canteen-hand-readings")
     rate = next(item for item in questions(trial, found) if "in an hour" in item.question)
     assert rate.lines == tuple(str(found["gas_per_hour_as_read"].working).split(" = "))
     assert f"{found['gas_per_hour_as_read'].value:.1f} L/h" in rate.answer

@@ -1,0 +1,174 @@
+"""A page of answers as finished text: for a terminal, and for the templates of HTML and Markdown."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from reportgen import rounding, wording
+from reportgen.message import Message, say
+from reportgen.plan.answers import OWN_RUNS, STATED, Answer, Taken
+from reportgen.safety.fixed import deference, lighting_notes
+from reportgen.sources import SOURCES
+
+#: Lines are no shorter than this, however narrow the terminal [characters] (ours).
+NARROWEST = 30
+#: How a thing that an answer rests on is known, in words.
+BASES = {STATED: say("stated"), "derived": say("calculated"), OWN_RUNS: say("own runs"), "assumed": say("assumed")}
+UNITS = {**wording.UNITS, "kg/d": "kg a day", "L/d": "L a day", "d": "days"}
+_HOLDER = say(
+    "A holder drawn empty sucks in air: keep a reserve, count only the gas above it, and refill only with the burner "
+    "out."
+)
+
+
+@dataclass(frozen=True)
+class Row:
+    """A figure as text: what, how much, its range, how it is known; `value` "" where it is not given, with a reason."""
+
+    label: str
+    value: str
+    interval: str
+    basis: str
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows under a heading, with sentences before them."""
+
+    heading: str
+    sentences: tuple[str, ...]
+    rows: tuple[Row, ...] = ()
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A chart on a page: its words, and the picture as an SVG element."""
+
+    title: str
+    alt: str
+    svg: str
+
+
+@dataclass(frozen=True)
+class Page:
+    """Answers to one question.
+
+    Attributes
+    ----------
+    kicker, title : str
+    lead : tuple of str
+        Sentences, worst news first.
+    tables : tuple of Table
+    rests_on : tuple of (str, str, str, str)
+        What, how much, why, and how it is known.
+    sources : tuple of str
+    safety : tuple of str
+        Before lighting.
+    deference : str
+        That local rules prevail.
+    picture : Picture or None
+    """
+
+    kicker: str
+    title: str
+    lead: tuple[str, ...]
+    tables: tuple[Table, ...]
+    rests_on: tuple[tuple[str, str, str, str], ...]
+    sources: tuple[str, ...]
+    safety: tuple[str, ...]
+    deference: str
+    picture: Picture | None = None
+
+
+def row(answer: Answer) -> Row:
+    """Return an answer as text."""
+    basis = str(wording.BASIS[answer.basis])
+    if answer.value is None or answer.interval is None:
+        return Row(str(answer.label), "", "", basis, str(answer.reason or ""))
+    if answer.unit == "1":
+        return Row(str(answer.label), str(chances(answer.value)), "", basis)
+    value, low, high = rounding.about(answer.value, *answer.interval)
+    if answer.on_safe_side:
+        value = rounding.plain(answer.value, 2)
+    unit = UNITS.get(answer.unit, answer.unit)
+    return Row(str(answer.label), f"{value} {unit}", str(say("{low} to {high}", low=low, high=high)), basis)
+
+
+def about(answer: Answer) -> Message:
+    """Return an answer as a phrase with its range, to stand in a sentence."""
+    assert answer.value is not None and answer.interval is not None
+    value, low, high = rounding.about(answer.value, *answer.interval)
+    unit = UNITS.get(answer.unit, answer.unit)
+    return say("about {value} {unit} ({low} to {high})", value=value, unit=unit, low=low, high=high)
+
+
+def chances(share: float) -> Message:
+    """Return a probability in words, no finer than a forecast can be: steps of 5 between 5 and 95 in 100."""
+    percent = 100 * share
+    if percent < 1:
+        return say("less than 1 chance in 100")
+    if percent > 99:
+        return say("more than 99 chances in 100")
+    step = 5 if 5 <= percent <= 95 else 1
+    return say("about {n} chances in 100", n=step * round(percent / step))
+
+
+def taken_rows(rests_on: Sequence[Taken]) -> tuple[tuple[str, str, str, str], ...]:
+    """Return what answers rest on as text, what is only assumed first."""
+    ordered = sorted(rests_on, key=lambda taken: taken.basis != "assumed")
+    return tuple((str(t.label), str(t.value), str(t.why), str(BASES[t.basis])) for t in ordered)
+
+
+def source_texts(rests_on: Sequence[Taken], *more: str) -> tuple[str, ...]:
+    """Return the sources of all that was taken, each once, with how it is known."""
+    keys = dict.fromkeys([*(key for taken in rests_on for key in taken.sources), *more])
+    return tuple(f"{SOURCES[key].text} ({SOURCES[key].known})" for key in keys)
+
+
+def lighting_texts() -> tuple[str, ...]:
+    """Return the cautions before lighting."""
+    return (*(str(note.text) for note in lighting_notes()), str(_HOLDER))
+
+
+def deference_text() -> str:
+    """Return that local rules prevail."""
+    return str(deference().text)
+
+
+def page_text(page: Page, width: int) -> str:
+    """Return a page in plain lines of at most `width` characters, where the words allow it."""
+    width = max(width, NARROWEST)
+    parts = ["\n".join(_wrapped(sentence, width) for sentence in page.lead)]
+    parts += [_table(table, width) for table in page.tables]
+    rests = [f"{what}: {value} ({basis}; {why})" for what, value, why, basis in page.rests_on]
+    parts.append(_listed(str(say("What this rests on:")), rests, width))
+    parts.append(_listed(str(say("Sources, and how they are known to us:")), page.sources, width))
+    parts.append(_listed(str(say("Before you light:")), page.safety, width))
+    parts.append(_wrapped(page.deference, width))
+    return "\n\n".join(filter(None, parts)) + "\n"
+
+
+def _table(table: Table, width: int) -> str:
+    lines = [_wrapped(f"{table.heading}:", width), *(_wrapped(sentence, width) for sentence in table.sentences)]
+    for one in table.rows:
+        if one.value:
+            interval = f" ({one.interval})" if one.interval else ""
+            lines.append(_wrapped(f"{one.label}: {one.value}{interval}, {one.basis}", width, "- ", "  "))
+        else:
+            lines.append(
+                _wrapped(str(say("{label}: not given; {why}", label=one.label, why=one.reason)), width, "- ", "  ")
+            )
+    return "\n".join(lines)
+
+
+def _listed(head: str, items: Sequence[str], width: int) -> str:
+    return "\n".join([_wrapped(head, width), *(_wrapped(item, width, "- ", "  ") for item in items)]) if items else ""
+
+
+def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> str:
+    return textwrap.fill(
+        text, width, initial_indent=first, subsequent_indent=rest, break_long_words=False, break_on_hyphens=False
+    )

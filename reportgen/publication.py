@@ -1,0 +1,381 @@
+"""What stands over many trials, made of their results documents in order: index, comparison, tables, data package."""
+
+from __future__ import annotations
+
+import base64
+import csv
+import hashlib
+import io
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup
+
+from reportgen import __version__, rounding, wording
+from reportgen.catalogue import KINDS
+from reportgen.comparison import Comparison, TrialRow, compare, row_of
+from reportgen.comparison.compare import without_doubles
+from reportgen.comparison.row import EVIDENCE
+from reportgen.comparison.view import page_of
+from reportgen.render import render_html, render_markdown, templates_folder
+from reportgen.results_file import results_schema, to_json
+from reportgen.trial import Finding
+
+CSV_COLUMNS = (
+    "trial",
+    "site",
+    "started",
+    "quantity",
+    "value",
+    "unit",
+    "standard_uncertainty",
+    "low_95",
+    "high_95",
+    "basis",
+)
+TRIAL_COLUMNS = (
+    "trial",
+    "title",
+    "site",
+    "series",
+    "started",
+    "status",
+    "outcome",
+    "reason",
+    "group",
+    "evidence",
+    "evidence_lacking",
+    "licence",
+    "citation",
+    "report",
+)
+DICTIONARY_COLUMNS = ("quantity", "label", "unit", "meaning", "part")
+INDEX, COMPARISON, COMPARISON_TEXT = "index.html", "comparison.html", "comparison.md"
+RESULTS, TRIALS, DICTIONARY = "results.csv", "trials.csv", "data-dictionary.csv"
+PACKAGE, SCHEMA = "datapackage.json", "results.schema.json"
+WRITTEN, FAILED = "written", "failed"
+#: Texts of the columns of both tables, by name.
+_MEANINGS = {
+    "trial": "id of the trial, as its results file has it; its name where it could not be read",
+    "site": "where it was; the region in an anonymous edition",
+    "started": "when the burner was first lit, ISO 8601 with the offset of its zone; empty where no date is known",
+    "quantity": "key of the figure, as in data-dictionary.csv",
+    "value": "best value; empty where the figure is not given",
+    "unit": "unit of value, standard_uncertainty, low_95 and high_95",
+    "standard_uncertainty": "combined standard uncertainty",
+    "low_95": "lower end of the 95 % interval, or of the limits",
+    "high_95": "upper end of the 95 % interval, or of the limits",
+    "basis": "measured, derived (through a stated equation), assumed (rests on an assumption) or not given",
+    "title": "title of the trial",
+    "series": "repeats of one set-up share a series",
+    "status": "written, or failed: it could not be read",
+    "outcome": "completed or aborted, as stated; empty where it is not",
+    "reason": "why it was aborted, or could not be read",
+    "group": "number of its group of alike trials in comparison.html; empty where it is in none",
+    "evidence": "grade of what was recorded: A, B, C or D; empty where the file does not tell",
+    "evidence_lacking": "what good evidence needs and was not recorded",
+    "licence": "licence of the data, as stated",
+    "citation": "how the trial is to be cited, as stated",
+    "report": "address of the report",
+    "label": "name for people",
+    "meaning": "what it is",
+    "part": "part of the report it stands in",
+}
+_NUMBERS = frozenset(("value", "standard_uncertainty", "low_95", "high_95"))
+_ENUMS = {"basis": ("measured", "derived", "assumed", "not given"), "status": (WRITTEN, FAILED)}
+_LICENCE_NAME = re.compile(r"[-A-Za-z0-9._]+")
+#: Sites that the description of the data names, at most (ours).
+MOST_SITES = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What is kept of a trial: texts and few numbers, so that ten thousand of them are no burden.
+
+    Attributes
+    ----------
+    name : str
+        Under which the index lists it.
+    row : TrialRow or None
+        None for one that could not be reported, which has a `reason`.
+    table : str
+        Its lines of `results.csv`.
+    figures : tuple of (str, str, str)
+        Of the index: value, range and basis; of one that is not given what is known of it.
+    marks : tuple of str
+        What the index marks it with.
+    """
+
+    name: str
+    row: TrialRow | None = None
+    reason: str = ""
+    table: str = ""
+    figures: tuple[tuple[str, str, str], ...] = ()
+    warnings: tuple[str, ...] = ()
+    marks: tuple[str, ...] = ()
+
+
+def entry_of(document: Mapping[str, Any], name: str, link: str = "", warnings: Sequence[str] = ()) -> Entry:
+    """Return what is kept of a results document; `link` is the address of its report, from the index."""
+    levels = [finding.get("level") for finding in document.get("findings") or ()]
+    counted = (("not used", levels.count("error")), ("cautions", levels.count("caution")))
+    return Entry(
+        name=name,
+        row=row_of(document, link),
+        table=_csv(_result_rows(document)),
+        figures=tuple(_index_cell(document["results"].get(key) or {}, key) for key in wording.KEY_FIGURES),
+        warnings=tuple(warnings),
+        marks=tuple(f"{label}: {n}" for label, n in counted if n),
+    )
+
+
+def failed_entry(name: str, reason: str) -> Entry:
+    """Return the entry of a trial that could not be reported."""
+    return Entry(name=name, reason=reason)
+
+
+def pack(
+    entries: Iterable[Entry],
+    *,
+    folder: str = "",
+    passed_over: Sequence[tuple[str, str]] = (),
+    findings: Sequence[Finding] = (),
+) -> tuple[dict[str, str], Comparison]:
+    """Return the texts of all that stands over trials, by file name, and the comparison behind them.
+
+    Entries are taken in their order; equal entries give equal texts.
+    """
+    kept = list(entries)
+    rows = [entry.row for entry in kept if entry.row is not None]
+    failed = [(entry.name, entry.reason) for entry in kept if entry.row is None]
+    comparison = compare(rows, failed, findings)
+    once = _without_doubles(kept)
+    page = page_of(comparison)
+    title = f"Trials in {folder}" if folder else "Trials"
+    texts = {
+        COMPARISON: render_html("comparison.html", page=page, title=title, version=__version__),
+        COMPARISON_TEXT: render_markdown("comparison.md", page=page, title=title, version=__version__),
+        **{chart.file_name: chart.svg for group in page.groups for chart in group.charts},
+        RESULTS: _csv([CSV_COLUMNS]) + "".join(entry.table for entry in once),
+        TRIALS: _csv([TRIAL_COLUMNS, *_trial_rows(once, comparison)]),
+        DICTIONARY: _csv([DICTIONARY_COLUMNS, *_dictionary_rows()]),
+        SCHEMA: json.dumps(results_schema(), indent=1, ensure_ascii=False) + "\n",
+        PACKAGE: to_json(_package(title, comparison.rows)),
+    }
+    return {**texts, INDEX: _index(kept, comparison, title, passed_over)}, comparison
+
+
+def _without_doubles(entries: Sequence[Entry]) -> list[Entry]:
+    """Return the entries of trials that count, each once, and those of trials that could not be read."""
+    used = {id(row) for row in without_doubles([entry.row for entry in entries if entry.row is not None])[0]}
+    return [entry for entry in entries if entry.row is None or id(entry.row) in used]
+
+
+def _csv(rows: Iterable[Sequence[Any]]) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerows([harmless(cell) if isinstance(cell, str) else cell for cell in row] for row in rows)
+    return text.getvalue()
+
+
+def harmless(cell: str) -> str:
+    """Return a text cell that no spreadsheet runs as a formula; numbers stay as they are."""
+    cell = cell.replace("\r", " ")  # the writer leaves it bare, and what stands behind it would begin a row
+    if cell[:1] in "=+-@\t\r\n" and cell and not re.fullmatch(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?", cell):
+        return "'" + cell
+    return cell
+
+
+def _result_rows(document: Mapping[str, Any]) -> Iterator[Sequence[Any]]:
+    facts = document["trial"]
+    for key, figure in document["results"].items():
+        yield (
+            facts["id"],
+            facts.get("site"),
+            facts["started"],
+            key,
+            figure["value"],
+            figure["unit"],
+            figure.get("standard_uncertainty"),
+            *figure.get("interval_95", (None, None)),
+            figure["basis"],
+        )
+
+
+def _trial_rows(entries: Sequence[Entry], comparison: Comparison) -> Iterator[Sequence[Any]]:
+    numbers = {id(row): n for n, group in enumerate(comparison.groups, start=1) for row in group.stratum.rows}
+    for entry in entries:
+        row = entry.row
+        if row is None:
+            yield (entry.name, "", "", "", "", FAILED, "", " ".join(entry.reason.split()), *[""] * 6)
+            continue
+        yield (
+            row.id,
+            row.title,
+            row.site,
+            row.series,
+            row.started,
+            WRITTEN,
+            row.outcome,
+            row.reason,
+            str(numbers.get(id(row), "")),
+            row.grade,
+            ", ".join(str(EVIDENCE[key]) for key in row.lacking),
+            row.licence,
+            row.citation,
+            row.link,
+        )
+
+
+def _dictionary_rows() -> Iterator[Sequence[str]]:
+    for kind in KINDS.values():
+        yield kind.key, kind.label, kind.unit, kind.meaning, str(wording.GROUPS[kind.group])
+
+
+def _index_cell(figure: Mapping[str, Any], key: str) -> tuple[str, str, str]:
+    """Return a figure for the index: value, range, basis; or what is known of one that is not given."""
+    value = figure.get("value")
+    if value is not None:
+        shown, low, high = rounding.about(value, *figure["interval_95"])
+        return shown, f"{low} to {high}", str(figure["basis"])
+    unit = wording.unit(KINDS[key].unit)
+    for bound, word in (("at_least", "more than"), ("at_most", "at most")):
+        if figure.get(bound) is not None:
+            return "", f"{word} {rounding.plain(float(figure[bound]), 3)} {unit}".strip(), ""
+    return "", "not given", ""
+
+
+def _index(
+    entries: Sequence[Entry], comparison: Comparison, title: str, passed_over: Sequence[tuple[str, str]]
+) -> str:
+    script = (templates_folder() / "index.js").read_text(encoding="utf-8")
+    digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    return render_html(
+        "index.html",
+        title=title,
+        columns=[
+            (KINDS[key].label, wording.unit(KINDS[key].unit)) for key in wording.KEY_FIGURES
+        ],
+        entries=[entry for entry in entries if entry.row is not None],
+        failed=[(entry.name, entry.reason) for entry in entries if entry.row is None],
+        passed_over=passed_over,
+        script=Markup(script),
+        script_source=Markup(f"; script-src 'sha256-{digest}'"),
+        data=_as_data_block(_dataset(title, comparison.rows)),
+        version=__version__,
+    )
+
+
+def _as_data_block(document: Mapping[str, Any]) -> Markup:
+    """Return JSON as it stands inside a script element that no browser runs: no sign in it ends the element."""
+    text = json.dumps(document, ensure_ascii=False, indent=0)
+    for sign in "<>&\u2028\u2029":
+        text = text.replace(sign, f"\\u{ord(sign):04x}")
+    return Markup(text)
+
+
+def _licence(rows: Sequence[TrialRow]) -> str:
+    """Return the licence that all trials state; "" where one states none, or another."""
+    stated = {row.licence for row in rows}
+    return stated.pop() if len(stated) == 1 else ""
+
+
+def _citations(rows: Sequence[TrialRow]) -> list[str]:
+    return list(dict.fromkeys(row.citation for row in rows if row.citation))
+
+
+def _period(rows: Sequence[TrialRow]) -> str:
+    days = sorted(row.started[:10] for row in rows if re.match(r"\d{4}-\d\d-\d\d", row.started))
+    return f"{days[0]}/{days[-1]}" if days else ""
+
+
+def _dataset(title: str, rows: Sequence[TrialRow]) -> dict[str, Any]:
+    """Return the description of the data by schema.org, for machines that look for data sets."""
+    sites = list(dict.fromkeys(row.site for row in rows if row.site))[:MOST_SITES]
+    licence, citations, period = _licence(rows), _citations(rows), _period(rows)
+    return {
+        "@context": "https://schema.org/",
+        "@type": "Dataset",
+        "name": title,
+        "description": _description(rows),
+        **({"license": licence} if licence else {}),
+        **({"citation": citations} if citations else {}),
+        **({"temporalCoverage": period} if period else {}),
+        **({"spatialCoverage": [{"@type": "Place", "name": site} for site in sites]} if sites else {}),
+        "variableMeasured": [
+            {"@type": "PropertyValue", "name": kind.label, "propertyID": kind.key, "unitText": kind.unit}
+            for kind in KINDS.values()
+        ],
+        "distribution": [
+            {"@type": "DataDownload", "name": name, "contentUrl": name, "encodingFormat": form}
+            for name, form in ((RESULTS, "text/csv"), (TRIALS, "text/csv"), (PACKAGE, "application/json"))
+        ],
+    }
+
+
+def _description(rows: Sequence[TrialRow]) -> str:
+    return (
+        f"Results of {len(rows)} trials in which biogas from waste drove an absorption refrigerator that made ice: "
+        "figures with their standard uncertainty, 95 % interval and basis."
+    )
+
+
+def _package(title: str, rows: Sequence[TrialRow]) -> dict[str, Any]:
+    """Return the description of the tables as a Frictionless Data Package."""
+    licence, citations = _licence(rows), _citations(rows)
+    return {
+        "profile": "data-package",
+        "name": re.sub(r"[^a-z0-9]+", "-", title.casefold()).strip("-") or "trials",
+        "title": title,
+        "description": " ".join([_description(rows), *(f"To be cited as: {text}" for text in citations)]),
+        **({"licenses": [_licence_entry(licence)]} if licence else {}),
+        "resources": [
+            _table("results", RESULTS, "Figures of all trials, one row each.", CSV_COLUMNS),
+            _table("trials", TRIALS, "All trials, one row each.", TRIAL_COLUMNS),
+            _table("data-dictionary", DICTIONARY, "What each quantity is.", DICTIONARY_COLUMNS),
+            {
+                "name": "results-schema",
+                "path": SCHEMA,
+                "profile": "data-resource",
+                "format": "json",
+                "mediatype": "application/schema+json",
+                "description": "JSON Schema of the results file of one trial.",
+            },
+        ],
+    }
+
+
+def _licence_entry(licence: str) -> dict[str, str]:
+    if re.fullmatch(r"https?://\S+", licence):
+        return {"path": licence}
+    hyphened = licence.replace(" ", "-")
+    # A name has few signs; a licence in somebody's own words is told by its title, and named as such.
+    name = hyphened if _LICENCE_NAME.fullmatch(hyphened) else "as-stated"
+    return {"name": name, "title": licence}
+
+
+def _table(name: str, path: str, description: str, columns: Sequence[str]) -> dict[str, Any]:
+    return {
+        "name": name,
+        "path": path,
+        "profile": "tabular-data-resource",
+        "format": "csv",
+        "mediatype": "text/csv",
+        "encoding": "utf-8",
+        "description": description,
+        "schema": {
+            "fields": [
+                {
+                    "name": column,
+                    "type": "number" if column in _NUMBERS else "string",
+                    "description": _MEANINGS[column],
+                    **({"constraints": {"enum": list(_ENUMS[column])}} if column in _ENUMS else {}),
+                }
+                for column in columns
+            ],
+            "missingValues": [""],
+        },
+    }

@@ -1,0 +1,39 @@
+"use strict";
+const table = document.querySelector("table.trials"), body = table && table.tBodies[0];
+if (body) {
+  const rows = [...body.rows], said = document.getElementById("found"), box = document.getElementById("find");
+  const texts = rows.map(row => row.textContent.toLowerCase());
+  const show = () => {
+    const words = box.value.toLowerCase().split(/\s+/).filter(Boolean);
+    let shown = 0;
+    rows.forEach((row, i) => {
+      row.hidden = !words.every(word => texts[i].includes(word));
+      shown += !row.hidden;
+    });
+    said.textContent = words.length ? shown + " of " + rows.length + " trials" : "";
+  };
+  box.addEventListener("input", show);
+  document.querySelector(".find").hidden = false;
+  const heads = [...table.tHead.rows[0].cells], order = new Intl.Collator(undefined, {numeric: true});
+  const key = (row, at) => {
+    const cell = row.cells[at], text = (cell.querySelector("a, b") || cell).textContent.trim();
+    const number = parseFloat(text.replace("\u2212", "-"));
+    return heads[at].dataset.kind === "number" ? (cell.querySelector("b") && number === number ? number : null) : text;
+  };
+  heads.forEach((head, at) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.append(...head.childNodes);
+    head.append(button);
+    button.addEventListener("click", () => {
+      const down = head.getAttribute("aria-sort") === "ascending", sign = down ? -1 : 1;
+      heads.forEach(other => other.removeAttribute("aria-sort"));
+      head.setAttribute("aria-sort", down ? "descending" : "ascending");
+      const keyed = rows.map(row => [key(row, at), row]);
+      // What is not given stands last either way.
+      keyed.sort(([a], [b]) => a === null || b === null ? (a === null) - (b === null)
+        : sign * (typeof a === "number" ? a - b : order.compare(a, b)));
+      body.append(...keyed.map(([, row]) => row));
+    });
+  });
+}

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import multiprocessing
 import os
-import re
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
@@ -14,7 +11,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from urllib.parse import quote
 
-from reportgen import __version__
 from reportgen.anonymous import anonymised, without_names
 from reportgen.codes import CODES
 from reportgen.errors import ReportgenError, TrialFileError
@@ -22,6 +18,7 @@ from reportgen.figures import compute
 from reportgen.issue import RESULTS_NAME, Wish, issue_of, refuse_mixing, report_document
 from reportgen.pdf import find_browser, print_pdf
 from reportgen.photos import with_photos
+from reportgen.publication import Entry, entry_of, failed_entry, pack, placed
 from reportgen.read.faults import one_line
 from reportgen.read.folder import read_trial
 from reportgen.read.sheet import FILE_NAME
@@ -29,26 +26,12 @@ from reportgen.read.slips import why_no_trial
 from reportgen.render import render_html, render_markdown
 from reportgen.results_file import results_document, to_json
 from reportgen.trial import Finding
-from reportgen.view import EDITIONS, FULL, FigureView, build_view, edition_values
+from reportgen.view import EDITIONS, FULL, build_view, edition_values
 from reportgen.write import write_files
 
 FORMATS = ("html", "md")
 #: A pool of workers pays from this many trials on: each worker takes a second to start.
 FEWEST_FOR_POOL = 4
-CSV_COLUMNS = (
-    "trial",
-    "site",
-    "started",
-    "quantity",
-    "value",
-    "unit",
-    "standard_uncertainty",
-    "low_95",
-    "high_95",
-    "basis",
-)
-
-
 _AS_IT_IS = Wish()
 
 
@@ -83,28 +66,19 @@ class Outcome:
         Folder of the report.
     paths : tuple of Path
         Files written.
-    title, site, started : str
-    key_figures : tuple of FigureView
-    rows : tuple of tuple
-        Rows of the table over all trials, by `CSV_COLUMNS`.
+    entry : Entry or None
+        What stands of it over all trials; None where it failed.
     errors, cautions : tuple of str
         Findings of these levels, a line each: ``caution log.csv, row 3: …``.
-    warnings : tuple of str
-        Safety notes that stand at the top of the report.
     """
 
     folder: Path
     status: str
     reason: str = ""
     paths: tuple[Path, ...] = ()
-    title: str = ""
-    site: str = ""
-    started: str = ""
-    key_figures: tuple[FigureView, ...] = ()
-    rows: tuple[tuple[str | float | None, ...], ...] = ()
+    entry: Entry | None = None
     errors: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
-    warnings: tuple[str, ...] = ()
     code: str = ""
     out: Path | None = None
 
@@ -146,34 +120,15 @@ def report_trial(order: Order) -> Outcome:
         contents |= {"report.html": page} if "html" in order.formats else {}
         contents |= {"report.pdf": print_pdf(page, issue.issued)} if "pdf" in order.formats else {}
     contents[RESULTS_NAME] = to_json(document)
-    facts = document["trial"]
     paths = write_files(out, contents)
     return Outcome(
         folder=order.folder,
         status="written",
         out=out,
         paths=tuple(paths),
-        title=view.title,
-        site=facts["site"] or "",
-        started=facts["started"] or "",
-        key_figures=view.key_figures,
-        rows=tuple(
-            (
-                facts["id"],
-                facts["site"],
-                facts["started"],
-                key,
-                figure["value"],
-                figure["unit"],
-                figure.get("standard_uncertainty"),
-                *figure.get("interval_95", (None, None)),
-                figure["basis"],
-            )
-            for key, figure in document["results"].items()
-        ),
+        entry=entry_of(document, trial.folder, warnings=[note.text for note in view.top_warnings]),
         errors=tuple(_line(finding) for finding in results.findings if finding.level == "error"),
         cautions=tuple(_line(finding) for finding in results.findings if finding.level == "caution"),
-        warnings=tuple(note.text for note in view.top_warnings),
     )
 
 
@@ -228,7 +183,7 @@ def report_batch(
     jobs: int | None = None,
     progress: Callable[[Outcome], object] = id,
 ) -> list[Outcome]:
-    """Write the reports of all trials below a folder, and `index.html` and `results.csv` over them.
+    """Write the reports of all trials below a folder, and what stands over them: index, comparison, tables.
 
     Returns the outcomes in order of the folders, whatever `jobs` is.
 
@@ -252,10 +207,7 @@ def report_batch(
         progress(outcome)
     ordered = [outcomes[order.folder] for order in orders]
     passed = [(_place(here, folder).as_posix(), reason) for here, reason in passed_over(folder, out)]
-    index = (
-        _index(folder, ordered, orders, out, passed) if not wish.anonymous else _anonymous_index(ordered, out, formats)
-    )
-    write_files(out, {"results.csv": _table(ordered), "index.html": index})
+    write_files(out, _over_all(folder, out, orders, ordered, passed))
     return ordered
 
 
@@ -297,59 +249,25 @@ def _attempt(order: Order) -> Outcome:
         return Outcome(order.folder, "failed", f"unexpected {type(error).__name__}: {error}")
 
 
-def _table(outcomes: Sequence[Outcome]) -> str:
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(CSV_COLUMNS)
-    for outcome in outcomes:
-        writer.writerows([harmless(cell) if isinstance(cell, str) else cell for cell in row] for row in outcome.rows)
-    return text.getvalue()
-
-
-def harmless(cell: str) -> str:
-    """Return a text cell that no spreadsheet runs as a formula; numbers stay as they are."""
-    cell = cell.replace("\r", " ")  # the writer leaves it bare, and what stands behind it would begin a row
-    if cell[:1] in "=+-@\t\r\n" and cell and not re.fullmatch(r"[-+]?\d+(\.\d+)?([eE][-+]?\d+)?", cell):
-        return "'" + cell
-    return cell
-
-
-def _index(
-    folder: Path, outcomes: Sequence[Outcome], orders: Sequence[Order], out: Path, passed: list[tuple[str, str]]
-) -> str:
-    names = [order.out.relative_to(out).as_posix() for order in orders]
-    return render_html(
-        "index.html",
-        folder=folder.resolve().name,
-        trials=[
-            (outcome, _link(order.out, out, order.formats), name)
-            for outcome, order, name in zip(outcomes, orders, names, strict=True)
-        ],
-        failed=[
-            (name, outcome.reason) for outcome, name in zip(outcomes, names, strict=True) if outcome.status == "failed"
-        ],
-        passed_over=passed,
-        version=__version__,
-    )
-
-
-def _anonymous_index(outcomes: Sequence[Outcome], out: Path, formats: tuple[str, ...]) -> str:
-    """Return the index of an anonymous batch, without names of folders and without words of what could not be read."""
-    return render_html(
-        "index.html",
-        folder="",
-        trials=[
-            (outcome, _link(outcome.out or out, out, formats), "" if outcome.out is None else outcome.out.name)
-            for outcome in outcomes
-        ],
-        failed=[
-            (f"trial {n}", CODES[outcome.code].meaning if outcome.code in CODES else "")
-            for n, outcome in enumerate(outcomes, start=1)
-            if outcome.status == "failed"
-        ],
-        passed_over=[],
-        version=__version__,
-    )
+def _over_all(
+    folder: Path, out: Path, orders: Sequence[Order], outcomes: Sequence[Outcome], passed: list[tuple[str, str]]
+) -> dict[str, str]:
+    """Return the texts over all trials; of an anonymous batch without names of folders and words of what failed."""
+    is_anonymous = orders[0].wish.anonymous
+    entries = []
+    for n, (order, outcome) in enumerate(zip(orders, outcomes, strict=True), start=1):
+        name = order.out.relative_to(out).as_posix()
+        if outcome.entry is None:
+            reason = CODES[outcome.code].meaning if outcome.code in CODES else ""
+            entries.append(failed_entry(f"trial {n}", reason) if is_anonymous else failed_entry(name, outcome.reason))
+        else:
+            report = outcome.out or order.out
+            entries.append(
+                placed(outcome.entry, report.name if is_anonymous else name, _link(report, out, order.formats))
+            )
+    if is_anonymous:
+        return pack(entries)[0]
+    return pack(entries, folder=folder.resolve().name, passed_over=passed)[0]
 
 
 def _link(report: Path, out: Path, formats: tuple[str, ...]) -> str:

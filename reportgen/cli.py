@@ -19,11 +19,12 @@ from reportgen.message import printable
 
 if TYPE_CHECKING:
     from reportgen.batch import Outcome
+    from reportgen.compare_files import ReadFile
 
 #: At most so many findings of a trial are printed; the report holds all.
 MOST_PRINTED = 10
 #: Where reports go; what is published stands apart from what holds names.
-OUT, ANONYMOUS_OUT = "reports", "reports-anonymous"
+OUT, ANONYMOUS_OUT, COMPARISON_OUT = "reports", "reports-anonymous", "comparison"
 DONE, FAILED, WRONG_USAGE, INTERRUPTED = 0, 1, 2, 130
 
 
@@ -218,7 +219,7 @@ def batch(
     for here, lack in passed_over(folder, out):
         _echo(f"passed over {here}: {lack}", err=True)
     failed = [outcome for outcome in outcomes if outcome.status == "failed"]
-    index = (out / "index.html", out / "results.csv")
+    index = [out / name for name in ("index.html", "comparison.html", "results.csv", "datapackage.json")]
     if as_json:
         document = {"paths": [str(path) for path in index], "trials": [_described(outcome) for outcome in outcomes]}
         click.echo(json.dumps(document, ensure_ascii=False, indent=1))
@@ -251,6 +252,43 @@ def check(trial: Path, as_json: bool) -> int:
     width = shutil.get_terminal_size((80, 24)).columns
     click.echo(to_json(check_document(found)) if as_json else printable(check_text(found, width)), nl=False)
     return DONE
+
+
+@commands.command()
+@click.argument("results", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    default=COMPARISON_OUT,
+    show_default=True,
+    help="Where to write.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print what was done as JSON on standard output.")
+def compare(results: tuple[Path, ...], out: Path, as_json: bool) -> int:
+    """Put RESULTS side by side: results files, or folders of them, of your own trials or of others.
+
+    Example:  reportgen compare reports
+    """
+    from reportgen.compare_files import compare_files
+
+    done = compare_files(results, out)
+    failed = [read for read in done.files if read.reason]
+    for finding in done.findings:
+        _echo(finding, err=True)
+    for read in failed:
+        _echo(f"Error: {read.reason}", err=True)
+    if as_json:
+        trials = [_compared(read) for read in done.files]
+        click.echo(json.dumps({"paths": [str(p) for p in done.paths], "trials": trials}, ensure_ascii=False, indent=1))
+    else:
+        _print_paths(done.paths)
+    return FAILED if failed else DONE
+
+
+def _compared(read: ReadFile) -> dict[str, Any]:
+    status = "failed" if read.reason else "written"
+    return {"file": str(read.path), "status": status, "reason": read.reason or None}
 
 
 def _folder_of(path: Path) -> Path:

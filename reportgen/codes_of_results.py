@@ -18,7 +18,9 @@ RESULTS_CODES = {
         "error", "The file is of a newer version than this program knows.", "Use a newer reportgen to compare it."
     ),
     "results-damaged": Code(
-        "error", "A part of the file that nothing can do without is missing or wrong.", "Ask its author for a whole one."
+        "error",
+        "A part of the file that nothing can do without is missing or wrong.",
+        "Ask its author for a whole one.",
     ),
     "results-foreign-unit": Code(
         "caution", "A figure is in another unit than that of the format; left out.", "Ask its author to convert it."
@@ -27,7 +29,9 @@ RESULTS_CODES = {
         "caution", "A figure is not as the format has it; left out.", "Ask its author to write the file again."
     ),
     "results-missing-figure": Code(
-        "note", "The file lacks figures that others have; they count as not given.", "Write it with the newest reportgen."
+        "note",
+        "The file lacks figures that others have; they count as not given.",
+        "Write it with the newest reportgen.",
     ),
     "results-wrong-part": Code(
         "note", "A part that is not compared is not as the format has it.", "Nothing; the figures are used."

@@ -9,7 +9,7 @@ import io
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from markupsafe import Markup
@@ -132,6 +132,11 @@ def entry_of(document: Mapping[str, Any], name: str, link: str = "", warnings: S
     )
 
 
+def placed(entry: Entry, name: str, link: str) -> Entry:
+    """Return the entry of a reported trial under another name, with the address of its report."""
+    return replace(entry, name=name, row=replace(entry.row, link=link)) if entry.row is not None else entry
+
+
 def failed_entry(name: str, reason: str) -> Entry:
     """Return the entry of a trial that could not be reported."""
     return Entry(name=name, reason=reason)
@@ -248,17 +253,13 @@ def _index_cell(figure: Mapping[str, Any], key: str) -> tuple[str, str, str]:
     return "", "not given", ""
 
 
-def _index(
-    entries: Sequence[Entry], comparison: Comparison, title: str, passed_over: Sequence[tuple[str, str]]
-) -> str:
+def _index(entries: Sequence[Entry], comparison: Comparison, title: str, passed_over: Sequence[tuple[str, str]]) -> str:
     script = (templates_folder() / "index.js").read_text(encoding="utf-8")
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
     return render_html(
         "index.html",
         title=title,
-        columns=[
-            (KINDS[key].label, wording.unit(KINDS[key].unit)) for key in wording.KEY_FIGURES
-        ],
+        columns=[(KINDS[key].label, wording.unit(KINDS[key].unit)) for key in wording.KEY_FIGURES],
         entries=[entry for entry in entries if entry.row is not None],
         failed=[(entry.name, entry.reason) for entry in entries if entry.row is None],
         passed_over=passed_over,

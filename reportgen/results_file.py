@@ -292,8 +292,9 @@ def results_schema() -> dict[str, Any]:
             "set_up": {
                 "type": "object",
                 "properties": {
-                    **dict.fromkeys(("probe_position", "thermostat", "end_point", "burner", "methane_method"), maybe_text),
-                    "shape": maybe_text,
+                    **dict.fromkeys(
+                        ("probe_position", "thermostat", "end_point", "shape", "burner", "methane_method"), maybe_text
+                    ),
                     "thickness_mm": {"type": ["number", "null"]},
                 },
             },

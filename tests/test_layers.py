@@ -29,7 +29,7 @@ ROOMS = [
     {"comparison"},
     {"render", "write", "pdf"},
     {"publication"},
-    {"batch", "trial_check", "new_trial"},
+    {"batch", "compare_files", "trial_check", "new_trial"},
     {"cli", "cli_before"},
     {"__main__"},
 ]

@@ -27,7 +27,7 @@ from reportgen.plan.page import (
 from reportgen.wording import BASIS
 
 #: From this share of the value on, half of a range is called wide, and from the other on very wide [1] (ours).
-WIDE, VERY_WIDE = 0.25, 0.6
+WIDE, VERY_WIDE = 0.25, 0.5
 #: Slowest and fastest published rate at which food waste turns into gas [1/d].
 RATES = (DEFAULT_RATES[0], DEFAULT_RATES[-1])
 

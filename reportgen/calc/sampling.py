@@ -6,6 +6,7 @@ hardly depend on chance, and changing one input leaves the draws of all others a
 
 from __future__ import annotations
 
+import functools
 import math
 import zlib
 from typing import TypeAlias
@@ -24,6 +25,7 @@ NORMAL_95 = 1.959964
 SMALLEST_SHARE = 0.01
 
 
+@functools.lru_cache(maxsize=128)
 def shares(name: str, draws: int = DEFAULT_DRAWS) -> Floats:
     """Return evenly spread numbers between 0 and 1 in an order of this name's own.
 
@@ -42,7 +44,9 @@ def shares(name: str, draws: int = DEFAULT_DRAWS) -> Floats:
     if draws < 1:
         raise ValueError(f"at least one draw is needed, got {draws}")
     generator = np.random.default_rng([DEFAULT_SEED, zlib.crc32(name.encode())])
-    return (generator.permutation(draws) + 0.5) / draws
+    drawn = (generator.permutation(draws) + 0.5) / draws
+    drawn.flags.writeable = False  # all who ask for this name share it
+    return drawn
 
 
 def normal(name: str, value: float, standard_uncertainty: float, *, positive: bool = False) -> Floats:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Drawing
 
 from reportgen import rounding
@@ -81,7 +82,7 @@ def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow]
     )
 
 
-def _draw(axes: style.Axes, row: SpreadRow, top: float, tall: float, right: float) -> None:
+def _draw(axes: Axes, row: SpreadRow, top: float, tall: float, right: float) -> None:
     dots = row.dots[:MOST_DOTS]
     room = tall - 0.2
     for i, dot in enumerate(dots):

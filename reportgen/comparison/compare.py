@@ -47,7 +47,7 @@ class SetUp:
 
 @dataclass(frozen=True)
 class Group:
-    """Trials that are alike: their set-ups, and by quantity the sites beside each other where there are three or more."""
+    """Trials that are alike: their set-ups, and by quantity the sites beside each other from three on."""
 
     stratum: Stratum
     set_ups: tuple[SetUp, ...]
@@ -103,7 +103,7 @@ def compare(
 
 
 def without_doubles(rows: Sequence[TrialRow]) -> tuple[list[TrialRow], list[Finding]]:
-    """Return each trial once, a corrected report in place of the one that it replaces, and what is said of the others."""
+    """Return each trial once, a corrected report in place of that which it replaces, and what is said of the others."""
     kept: dict[str, TrialRow] = {}
     names: dict[str, str] = {}
     findings = []

@@ -83,7 +83,9 @@ def parsed(path: Path) -> Any:
         with path.open("rb") as file:
             data = file.read(LARGEST_FILE + 1)
     except OSError as error:
-        raise ReportgenError("results-not-readable", f"{path}: cannot be opened ({error.strerror or error}).") from error
+        raise ReportgenError(
+            "results-not-readable", f"{path}: cannot be opened ({error.strerror or error})."
+        ) from error
     if len(data) > LARGEST_FILE:
         raise ReportgenError(
             "results-too-large", f"{path}: more than {LARGEST_FILE // 1_000_000} MB are no results of a trial."
@@ -137,13 +139,15 @@ def validated(document: Any, name: str) -> tuple[dict[str, Any], list[Finding]]:
     """
     if not isinstance(document, dict) or document.get("format") != FORMAT:
         raise ReportgenError(
-            "not-results", f'{name}: is no results file; "format" has to be "{FORMAT}".\nGive the results.json of a report.'
+            "not-results",
+            f'{name}: is no results file; "format" has to be "{FORMAT}".\nGive the results.json of a report.',
         )
     version = document.get("version")
     if isinstance(version, int) and not isinstance(version, bool) and version > VERSION:
         raise ReportgenError(
             "results-newer",
-            f"{name}: is of version {version}; this program knows version {VERSION}.\nUse a newer reportgen to compare it.",
+            f"{name}: is of version {version}; this program knows version {VERSION}.\n"
+            "Use a newer reportgen to compare it.",
         )
     wrong: dict[str, str] = {}
     units: dict[str, str] = {}
@@ -158,7 +162,7 @@ def validated(document: Any, name: str) -> tuple[dict[str, Any], list[Finding]]:
                 wrong.setdefault(path[1], _said(error, path[2:]))
         elif path == ["results"] and error.validator == "required":
             missing += 1
-        elif not path and error.validator == "required" and not NEEDED <= set(document):
+        elif not path and error.validator == "required" and bool(NEEDED - set(document)):
             lacking = ", ".join(sorted(NEEDED - set(document)))
             raise ReportgenError("results-damaged", f"{name}: has no {lacking}; nothing can be compared without.")
         elif path and path[0] in NEEDED:
@@ -171,10 +175,12 @@ def validated(document: Any, name: str) -> tuple[dict[str, Any], list[Finding]]:
         del figures[key]
     return {**{key: part for key, part in document.items() if key not in parts}, "results": figures}, [
         *(_finding("caution", "results-foreign-unit", name, key, what) for key, what in units.items()),
-        *(_finding("caution", "results-wrong-figure", name, key, what) for key, what in wrong.items() if key not in units),
         *(
-            [Finding("note", "results-missing-figure", _missing(missing), file=name)] if missing else []
+            _finding("caution", "results-wrong-figure", name, key, what)
+            for key, what in wrong.items()
+            if key not in units
         ),
+        *([Finding("note", "results-missing-figure", _missing(missing), file=name)] if missing else []),
         *(_finding("note", "results-wrong-part", name, key or "the file", what) for key, what in parts.items()),
     ]
 

@@ -303,7 +303,7 @@ def _one(figure: Mapping[str, Any], methane_is_assumed: bool, below: float | Non
 
 
 def _share(parts: Iterable[Mapping[str, Any]], sources: frozenset[str] | set[str]) -> float:
-    return min(sum(part["share_of_variance"] for part in parts if part["source"] in sources), 1.0)
+    return min(sum(float(part["share_of_variance"]) for part in parts if part["source"] in sources), 1.0)
 
 
 def _energy_per_standard_ice(figures: Mapping[str, Any]) -> dict[str, Any] | None:

@@ -52,7 +52,7 @@ def missing(row: TrialRow) -> tuple[Message, ...]:
 
 
 def strata(rows: Sequence[TrialRow]) -> list[Stratum]:
-    """Return groups of alike trials, the largest first, each in the order given; trials that lack something are in none."""
+    """Return groups of alike trials, the largest first, each in the order given; one that lacks something is in none."""
     groups: list[list[TrialRow]] = [[row for row in rows if not missing(row)]]
     for key in (_words, lambda row: row.thickness is not None):
         groups = [part for group in groups for part in _parted(group, key)]
@@ -132,8 +132,8 @@ def conditions(rows: Sequence[TrialRow]) -> tuple[tuple[Message, Message], ...]:
         (say("Thickness or diameter"), _span([row.thickness for row in rows], "mm")),
         (say("Methane"), _METHANE.get(first.methane, NOT_RECORDED)),
         (say("Probe"), _PROBE.get(first.probe, NOT_RECORDED)),
-        (say("Solid was judged by"), say("{text}", text=first.end_point) if first.end_point else NOT_RECORDED),
-        (say("Thermostat"), say("{text}", text=first.thermostat) if first.thermostat else NOT_RECORDED),
+        (say("Solid was judged by"), say("“{text}”", text=first.end_point) if first.end_point else NOT_RECORDED),
+        (say("Thermostat"), say("“{text}”", text=first.thermostat) if first.thermostat else NOT_RECORDED),
     ]
     return tuple(stated)
 
@@ -163,7 +163,7 @@ def differences(row: TrialRow, other: Stratum) -> tuple[Message, ...]:
         plain(row.thermostat) == plain(first.thermostat),
     ]
     return tuple(
-        say("{label}: {mine}, not {theirs}", label=label, mine=own, theirs=their)
+        say("{label}: {mine} (there {theirs})", label=label, mine=own, theirs=their)
         for (label, own), (_, their), is_alike in zip(mine, theirs, alike, strict=True)
         if not is_alike
     )

@@ -50,7 +50,18 @@ def heading(quantity: Compared) -> str:
 
 def statistics(group: Group) -> Table:
     """Return what repeats tell: a row for each quantity and set-up."""
-    header = ("Quantity", "Site", "Series", "n", "Mean", "SD", "95 % of the mean", "Next trial", "Seen", "Total ÷ total")
+    header = (
+        "Quantity",
+        "Site",
+        "Series",
+        "n",
+        "Mean",
+        "SD",
+        "95 % of the mean",
+        "Next trial",
+        "Seen",
+        "Total ÷ total",
+    )
     rows = [
         (
             heading(quantity),

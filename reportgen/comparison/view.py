@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from reportgen.comparison import tables
 from reportgen.comparison.compare import Comparison, Group
-from reportgen.comparison.row import EVIDENCE, QUANTITIES, TrialRow
+from reportgen.comparison.row import EVIDENCE, QUANTITIES
 from reportgen.comparison.strata import Stratum, differences, plain
 from reportgen.comparison.tables import Table
 from reportgen.message import Message, say, say_counted
@@ -19,24 +19,27 @@ from reportgen.view.parts import ChartView
 MOST_DRAWN = 12
 #: Groups that a trial like no other is held against (ours).
 MOST_HELD_AGAINST = 5
+#: Other single trials that it is held against where there is no group (ours).
+MOST_SINGLES = 50
 #: Quantities that are drawn: the first that is given of each.
 DRAWN = (("energy_per_standard_ice", "gas_per_standard_ice", "gas_per_hour"), ("ice_making_time",))
 
 METHOD = (
     say(
         "Trials are compared only where they are alike: start of the cabinet, mean ambient (3 K either way), mass of "
-        "water (25 % either way), thickness, place of the probe, rule for solid, thermostat, and whether the methane was "
-        "measured. Texts count as alike where their words are. Between groups nothing is subtracted or ranked."
+        "water (25 % either way), thickness, place of the probe, rule for solid, thermostat, and whether the methane "
+        "was measured. Texts count as alike where their words are the same: who means the same rule should write it in "
+        "the same words. Between groups nothing is subtracted or ranked."
     ),
     say(
-        "A repeat is a trial at the same site in the same series. Many readings of one trial are one trial. Intervals are "
-        "95 %, by Student's t, from three repeats on. What all repeats share, such as one assumed methane value or one "
+        "A repeat is a trial at the same site in the same series. Many readings of one trial are one trial. Intervals "
+        "are 95 %, by Student's t, from three repeats on. What all repeats share, such as one assumed methane value or one "
         "scale, is added as it is and not divided by the root of their number (degrees of freedom by Welch and "
         "Satterthwaite)."
     ),
     say(
-        "The range for the next trial is Student's prediction interval for one more trial there, as the same instruments "
-        "would show it."
+        "The range for the next trial is Student's prediction interval for one more trial there, as the same "
+        "instruments would show it."
     ),
     say(
         "Sites are set beside each other from three on, each as one mean: spread between sites by Paule and Mandel, "
@@ -49,18 +52,18 @@ METHOD = (
         "takes it that they were not aborted because the ice was late."
     ),
     say(
-        "A trial is marked as odd where its modified z-score among five or more repeats is above 3.5; the mean is given "
-        "with and without it. None is left out for that."
+        "A trial is marked as odd where its modified z-score among five or more repeats is above 3.5; the mean is "
+        "given with and without it. None is left out for that."
     ),
     say(
-        "Evidence is graded by what was recorded and never by how a result looks. A: all of {all}. B: one or two of them "
-        "lacking. C: more. D: no log of gas, ambient and readings.",
+        "Evidence is graded by what was recorded and never by how a result looks. A: all of {all}. B: one or two "
+        "of them lacking. C: more. D: no log of gas, ambient and readings.",
         all=", ".join(str(word) for word in EVIDENCE.values()),
     ),
     say(
         "Made alike are gas (dry, 0 °C, 101.325 kPa) and ice: standard ice is made at 0 °C of water at 25 °C. Not made "
-        "alike are ambient temperature, mass of water in ice-making times, and thickness, since one trial cannot tell how "
-        "an appliance answers to them."
+        "alike are ambient temperature, mass of water in ice-making times, and thickness, since one trial cannot tell "
+        "how an appliance answers to them."
     ),
 )
 
@@ -93,13 +96,13 @@ class ComparisonPage:
     method: tuple[str, ...]
 
 
-def page_of(comparison: Comparison, others: Sequence[tuple[str, str, str]] = ()) -> ComparisonPage:
-    """Return the comparison as text; `others` are trials that are in no group for a reason of their own."""
+def page_of(comparison: Comparison) -> ComparisonPage:
+    """Return the comparison as text."""
     return ComparisonPage(
         lead=tuple(map(str, _lead(comparison))),
         warnings=tuple(map(str, _warnings(comparison))),
         census=_census(comparison),
-        not_counted=_not_counted(comparison, others),
+        not_counted=_not_counted(comparison),
         groups=tuple(_group(n, group) for n, group in enumerate(comparison.groups, start=1)),
         alone=_alone(comparison),
         unplaced=tables.trials(
@@ -109,8 +112,10 @@ def page_of(comparison: Comparison, others: Sequence[tuple[str, str, str]] = ())
                 ["; ".join(map(str, lacking)) for _, lacking in comparison.unplaced],
             ),
         ),
-        findings=tuple(f"{finding.file}: {finding.message}" if finding.file else str(finding.message)
-                       for finding in comparison.findings),
+        findings=tuple(
+            f"{finding.file}: {finding.message}" if finding.file else str(finding.message)
+            for finding in comparison.findings
+        ),
         method=tuple(map(str, METHOD)),
     )
 
@@ -151,8 +156,8 @@ def _warnings(comparison: Comparison) -> list[Message]:
     if not aborted and not comparison.failed and len(comparison.rows) > 1:
         told.append(
             say(
-                "No trial here is aborted or failed. If trials that went wrong were left out, these figures look better "
-                "than the work is."
+                "No trial here is aborted or failed. If trials that went wrong were left out, these figures look "
+                "better than the work is."
             )
         )
     if unstated:
@@ -173,7 +178,12 @@ def _census(comparison: Comparison) -> Table:
         parts.setdefault((row.place, row.series), Counter())[row.outcome or "not stated"] += 1
     header = ("Site", "Series", "Completed", "Aborted", "Outcome not stated", "All")
     rows = [
-        (site, series or "—", *(str(counts[key]) for key in ("completed", "aborted", "not stated")), str(counts.total()))
+        (
+            site,
+            series or "—",
+            *(str(counts[key]) for key in ("completed", "aborted", "not stated")),
+            str(counts.total()),
+        )
         for (site, series), counts in parts.items()
     ]
     if comparison.failed:
@@ -181,14 +191,14 @@ def _census(comparison: Comparison) -> Table:
     return Table("", header, tuple(rows[: tables.MOST_ROWS]))
 
 
-def _not_counted(comparison: Comparison, others: Sequence[tuple[str, str, str]]) -> Table:
+def _not_counted(comparison: Comparison) -> Table:
     """Return the trials that are in no mean, each with its reason."""
     header = ("Trial", "Site", "Why it is in no mean", "Reason given")
     aborted = [
         (row.name, row.place, "aborted", row.reason or "none stated") for row in comparison.rows if row.is_aborted
     ]
     failed = [(name, "—", "could not be read", reason) for name, reason in comparison.failed]
-    return Table("", header, (*aborted, *failed, *((name, "—", what, reason) for name, what, reason in others)))
+    return Table("", header, (*aborted, *failed))
 
 
 def _group(n: int, group: Group) -> GroupView:
@@ -229,9 +239,7 @@ def _remarks(group: Group) -> list[Message]:
         told.append(say("Fewer than three sites tell nothing of the spread between sites; they are listed."))
     elif not group.sites:
         told.append(say("No site has repeats here, so that chance and site cannot be told apart."))
-    odd = dict.fromkeys(
-        row.name for set_up in group.set_ups for key in set_up.repeats for row in set_up.odd_rows(key)
-    )
+    odd = dict.fromkeys(row.name for set_up in group.set_ups for key in set_up.repeats for row in set_up.odd_rows(key))
     if odd:
         told.append(say("Far from their repeats, and counted all the same: {names}.", names=", ".join(odd)))
     return told
@@ -275,15 +283,22 @@ def _charts(n: int, group: Group) -> tuple[ChartView, ...]:
 
 
 def _alone(comparison: Comparison) -> Table:
-    """Return the trials like no other, each with what sets it apart from the group nearest to it."""
-    groups = [(n, group.stratum) for n, group in enumerate(comparison.groups[:MOST_HELD_AGAINST], start=1)]
-    rows = [stratum.rows[0] for stratum in comparison.alone[: tables.MOST_ROWS]]
-    why = [_apart(row, groups) for row in rows]
-    return tables.trials(rows, extra=(say("What sets it apart"), why) if groups else None)
+    """Return the trials like no other, each with what sets it apart from what is nearest to it."""
+    groups = [
+        (say("group {n}", n=n), group.stratum) for n, group in enumerate(comparison.groups[:MOST_HELD_AGAINST], start=1)
+    ]
+    singles = [] if groups else [(say("{name}", name=s.rows[0].name), s) for s in comparison.alone[:MOST_SINGLES]]
+    shown = comparison.alone[: tables.MOST_ROWS]
+    why = [_apart(stratum, groups or singles) for stratum in shown]
+    return tables.trials([stratum.rows[0] for stratum in shown], extra=(say("What sets it apart"), why))
 
 
-def _apart(row: TrialRow, groups: Sequence[tuple[int, Stratum]]) -> str:
-    n, found = min(((n, differences(row, group)) for n, group in groups), key=lambda pair: len(pair[1]))
+def _apart(stratum: Stratum, others: Sequence[tuple[Message, Stratum]]) -> str:
+    row = stratum.rows[0]
+    told = [(name, differences(row, other)) for name, other in others if other is not stratum]
+    if not told:
+        return str(say("there is no other"))
+    name, found = min(told, key=lambda pair: len(pair[1]))
     if not found:
-        return str(say("from group {n}: its numbers lie beside those of the group, not among them", n=n))
-    return str(say("from group {n}: {what}", n=n, what="; ".join(map(str, found))))
+        return str(say("from {name}: its numbers lie beside those of the group, not among them", name=name))
+    return str(say("from {name}: {what}", name=name, what="; ".join(map(str, found))))

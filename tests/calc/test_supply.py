@@ -53,7 +53,7 @@ def test_gas_lasts_and_is_left() -> None:
 def test_chance_is_the_share_of_draws_and_the_range_holds_its_level() -> None:
     assert supply.chance(2.0, [1.0, 2.0, 3.0, 4.0]) == 0.5
     middle, low, high = supply.middle_and_range(np.arange(1001.0), level=0.8)
-    assert (middle, low, high) == (500.0, 100.0, 900.0)
+    assert (middle, low, high) == pytest.approx((500.0, 100.0, 900.0))
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from plans import RUNS, planned, value, width
 from reportgen.plan import PastRun
 from reportgen.plan.forecast import LABELS, SAFE
 
-few = settings(max_examples=12)
+few = settings(max_examples=8)
 masses = st.floats(0.2, 4.0)
 runs = st.sampled_from([(), RUNS])
 

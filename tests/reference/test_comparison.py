@@ -11,9 +11,9 @@ from test_gum import TEMPERATURES
 from reportgen.comparison.censored import distribution
 from reportgen.comparison.statistics import across_sites, mean_interval, next_interval, repeats
 
-# BCG vaccine trials (Colditz and others 1994), cases and others in the treated and the control group; the usual example
-# data set of meta-analysis. From memory, as are the results: W. Viechtbauer, Journal of Statistical Software 36 (2010) 3
-# and the documentation of his program.
+# BCG vaccine trials (Colditz and others 1994), cases and others in the treated and the control group; the usual
+# example of meta-analysis. From memory, as are the results: W. Viechtbauer, Journal of Statistical Software 36 (2010) 3, and the
+# documentation of his program.
 BCG = """
 4 119 11 128; 6 300 29 274; 3 228 11 209; 62 13536 248 12619; 33 5036 47 5761; 180 1361 372 1079; 8 2537 10 619;
 505 87886 499 87892; 29 7470 45 7232; 17 1699 65 1600; 186 50448 141 27197; 5 2493 3 2338; 27 16886 29 17825
@@ -32,7 +32,7 @@ def limits(text: str) -> list[tuple[float, float]]:
 
 
 def test_interval_of_a_mean_nist() -> None:
-    # NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.2 (heat flow meter): n, mean, standard deviation as printed.
+    # NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.2 (heat flow meter): all three as printed.
     # The mean that goes in is itself rounded: half a unit for it, half a unit for what comes out.
     low, high = mean_interval(9.261460, 0.2278881e-01, 195)
     assert (low, high) == pytest.approx((9.258242, 9.264679), rel=0, abs=1e-6)
@@ -49,8 +49,8 @@ def test_mean_and_standard_deviation_gum() -> None:
 @pytest.mark.parametrize(
     ("n", "factor"),
     [
-        # Factors of two-sided prediction for one more observation, e.g. in Hahn and Meeker, Statistical Intervals, table
-        # A.13 for n = 5 and 10 (from memory).
+        # Factors of two-sided prediction for one more observation, e.g. in Hahn and Meeker, Statistical Intervals,
+        # table A.13, for n = 5 and 10 (from memory).
         (5, "3.04"),
         (10, "2.37"),
     ],

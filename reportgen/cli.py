@@ -18,7 +18,7 @@ from reportgen.errors import ReportgenError
 from reportgen.message import printable
 
 if TYPE_CHECKING:
-    from reportgen.batch import Outcome
+    from reportgen.batch.order import Outcome
     from reportgen.compare_files import ReadFile
 
 #: At most so many findings of a trial are printed; the report holds all.
@@ -140,7 +140,8 @@ def report(
 
     Example:  reportgen report sample_trials/canteen-hand-readings
     """
-    from reportgen.batch import FORMATS, Order, report_trial
+    from reportgen.batch.order import FORMATS, Order
+    from reportgen.batch.report import report_trial
     from reportgen.issue import Wish
 
     if amends is not None and not all(text.strip() for text in amends):
@@ -183,11 +184,15 @@ def report(
 @click.option(
     "--jobs", type=click.IntRange(min=1), metavar="N", help="Worker processes.  [default: the machine's cores]"
 )
+@click.option("--scheduler", metavar="ADDRESS", help="Hand the trials to a Dask cluster, such as tcp://10.0.0.5:8786.")
+@click.option("--again", is_flag=True, help="Write every report again, those that are unchanged as well.")
 @_report_options
 def batch(
     folder: Path,
     out: Path | None,
     jobs: int | None,
+    scheduler: str | None,
+    again: bool,
     formats: tuple[str, ...],
     issued: dt.date | None,
     anonymous: bool,
@@ -198,25 +203,29 @@ def batch(
 
     Example:  reportgen batch sample_trials
     """
-    from reportgen.batch import FORMATS, passed_over, report_batch
+    from reportgen.batch.order import FORMATS
+    from reportgen.batch.season import report_batch
+    from reportgen.cli_progress import Progress
     from reportgen.issue import Wish
 
+    if scheduler is not None and jobs is not None:
+        raise click.UsageError("--jobs is for this machine; a cluster has its own workers")
     folder = _folder_of(folder)
     out = out or Path(ANONYMOUS_OUT if anonymous else OUT)
-    wish = Wish(issued or _epoch_date(), anonymous)
-    count = 0
-
-    def progress(outcome: Outcome) -> None:
-        nonlocal count
-        count += 1
-        reason = outcome.reason.replace("\n", "\n    ")
-        note = _counts(outcome) if outcome.status == "written" else f": {reason}"
-        _echo(f"{count} {outcome.status} {outcome.folder}{note}", err=True)
-
-    outcomes = report_batch(
-        folder, out, formats=formats or FORMATS, wish=wish, edition=edition, jobs=jobs, progress=progress
+    season = report_batch(
+        folder,
+        out,
+        formats=formats or FORMATS,
+        wish=Wish(issued or _epoch_date(), anonymous),
+        edition=edition,
+        jobs=jobs,
+        scheduler=scheduler,
+        again=again,
+        progress=Progress().told,
+        wait=lambda: _echo(f"Another batch is writing to {out}; waiting for its end.", err=True),
     )
-    for here, lack in passed_over(folder, out):
+    outcomes = season.outcomes
+    for here, lack in season.passed_over:
         _echo(f"passed over {here}: {lack}", err=True)
     failed = [outcome for outcome in outcomes if outcome.status == "failed"]
     index = [out / name for name in ("index.html", "comparison.html", "results.csv", "datapackage.json")]
@@ -294,13 +303,6 @@ def _compared(read: ReadFile) -> dict[str, Any]:
 def _folder_of(path: Path) -> Path:
     """Return the trial folder that a path means: itself, or that of the trial sheet it names."""
     return path.parent if path.name == "trial.toml" and path.is_file() else path
-
-
-def _counts(outcome: Outcome) -> str:
-    """Return how many errors and cautions were found, in brackets; "" where none were."""
-    counted = ((len(outcome.errors), "error"), (len(outcome.cautions), "caution"))
-    parts = [f"{n} {word}" if n == 1 else f"{n} {word}s" for n, word in counted if n]
-    return f" ({', '.join(parts)})" if parts else ""
 
 
 def _described(outcome: Outcome) -> dict[str, Any]:

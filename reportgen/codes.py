@@ -34,6 +34,10 @@ CODES = {
     "output-not-written": Code(
         "error", "The report cannot be written there.", "Choose another folder with --out, or free the disk."
     ),
+    "cluster-missing": Code("error", "Dask is not installed.", "Install the extra: trial-reportgen[cluster]."),
+    "scheduler-not-reached": Code(
+        "error", "No Dask scheduler answers at the address.", "Start one, or leave --scheduler out."
+    ),
     "templates-missing": Code("error", "The installed package lacks its templates.", "Install reportgen once more."),
     "other-edition-there": Code(
         "error",

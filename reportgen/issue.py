@@ -8,7 +8,7 @@ import json
 import math
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -249,10 +249,10 @@ def read_amendment(report: Mapping[str, Any]) -> Amendment | None:
     )
 
 
-def refuse_mixing(folder: Path, anonymous: bool) -> None:
+def refuse_mixing(folder: Path, anonymous: bool, known: Container[Path] = ()) -> None:
     """Make sure that no report of the other kind, named or anonymous, stands at or below a folder to be written to.
 
-    Names left beside an anonymous edition would be published with it.
+    Names left beside an anonymous edition would be published with it. The folders `known` hold reports of this kind.
 
     Raises
     ------
@@ -261,7 +261,7 @@ def refuse_mixing(folder: Path, anonymous: bool) -> None:
     """
     for here, below, files in os.walk(folder):
         below.sort()
-        if RESULTS_NAME not in files:
+        if RESULTS_NAME not in files or Path(here) in known:
             continue
         path = Path(here) / RESULTS_NAME
         try:

@@ -302,7 +302,7 @@ def _dataset(title: str, rows: Sequence[TrialRow]) -> dict[str, Any]:
         "@type": "Dataset",
         "name": title,
         "description": _description(rows),
-        **({"license": licence} if licence else {}),
+        **({"license": _licence_of_data(licence)} if licence else {}),
         **({"citation": citations} if citations else {}),
         **({"temporalCoverage": period} if period else {}),
         **({"spatialCoverage": [{"@type": "Place", "name": site} for site in sites]} if sites else {}),
@@ -331,26 +331,32 @@ def _package(title: str, rows: Sequence[TrialRow]) -> dict[str, Any]:
         "profile": "data-package",
         "name": re.sub(r"[^a-z0-9]+", "-", title.casefold()).strip("-") or "trials",
         "title": title,
-        "description": " ".join([_description(rows), *(f"To be cited as: {text}" for text in citations)]),
+        "description": " ".join(
+            [
+                _description(rows),
+                f"The results file of one trial is described by {SCHEMA}.",
+                *(f"To be cited as: {text}" for text in citations),
+            ]
+        ),
         **({"licenses": [_licence_entry(licence)]} if licence else {}),
         "resources": [
             _table("results", RESULTS, "Figures of all trials, one row each.", CSV_COLUMNS),
             _table("trials", TRIALS, "All trials, one row each.", TRIAL_COLUMNS),
             _table("data-dictionary", DICTIONARY, "What each quantity is.", DICTIONARY_COLUMNS),
-            {
-                "name": "results-schema",
-                "path": SCHEMA,
-                "profile": "data-resource",
-                "format": "json",
-                "mediatype": "application/schema+json",
-                "description": "JSON Schema of the results file of one trial.",
-            },
         ],
     }
 
 
+def _licence_of_data(licence: str) -> str | dict[str, str]:
+    return licence if _is_address(licence) else {"@type": "CreativeWork", "name": licence}
+
+
+def _is_address(licence: str) -> bool:
+    return re.fullmatch(r"https?://\S+", licence) is not None
+
+
 def _licence_entry(licence: str) -> dict[str, str]:
-    if re.fullmatch(r"https?://\S+", licence):
+    if _is_address(licence):
         return {"path": licence}
     hyphened = licence.replace(" ", "-")
     # A name has few signs; a licence in somebody's own words is told by its title, and named as such.

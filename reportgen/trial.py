@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
 Numbers = npt.NDArray[np.float64]
 
+#: Name of the sheet that makes a folder a trial.
+FILE_NAME = "trial.toml"
+
 #: Levels of a finding, mildest first: something repaired or merely noticed; something that weakens a figure;
 #: something that could not be used at all.
 LEVELS = ("note", "caution", "error")

@@ -143,6 +143,7 @@ def _unaccented(text: str) -> str:
     return "".join(sign for sign in parts if not unicodedata.combining(sign)).casefold()
 
 
+@functools.lru_cache(maxsize=4096)
 def normalised(name: str) -> str:
     """Return `name` as it is matched: without case, accents, spaces, hyphens, underscores, points and slashes."""
     return re.sub(r"[\s_\-./:'\"]+", "", _unaccented(name))
@@ -339,14 +340,15 @@ def columns_meant(header: str) -> list[str]:
     in_seconds = re.fullmatch(r"(.+?)[\s_\-,/]+(\w+)", name)
     if in_seconds and _is_usual_unit(in_seconds[2]) and _fits("elapsed", in_seconds[2]):
         return ["elapsed"] if "time" in _meanings(in_seconds[1]) else []
-    meant = [*_meanings(name)] or _like(name)
+    meant = [*_meanings(name)] or [*_like(name)]
     if unit is None or not _is_unit(unit):
         return meant
     return [column for column in meant if _fits(column, unit)]
 
 
-def _like(name: str) -> list[str]:
-    """Return the column whose name, of ours or everyday, is most like a name; nothing where none is like it."""
+@functools.cache
+def _known_names() -> tuple[tuple[str, str, str, str], ...]:
+    """Return all names, ours and everyday ones: as matched, their first words, their last word, and the column."""
     own = [(column.replace("_", " "), column) for column in COLUMNS]
     others = [
         (phrase, column)
@@ -354,23 +356,32 @@ def _like(name: str) -> list[str]:
         for phrase, (column,) in _phrases(words)
         if len(phrase) >= SHORTEST_LIKE_EVERYDAY
     ]
+    parted = ((phrase, phrase.rpartition(" "), column) for phrase, column in (*own, *others))
+    return tuple((normalised(phrase), normalised(parts[0]), parts[2], column) for phrase, parts, column in parted)
+
+
+@functools.lru_cache(maxsize=4096)
+def _like(name: str) -> list[str]:
+    """Return the column whose name, of ours or everyday, is most like a name; nothing where none is like it."""
+    written = normalised(name)
     likeness: dict[str, float] = {}
-    for phrase, column in (*own, *others):
-        likeness[column] = max(likeness.get(column, 0.0), _likeness(normalised(name), phrase))
+    for whole, first, last, column in _known_names():
+        likeness[column] = max(likeness.get(column, 0.0), _likeness(written, whole, first, last))
     close = [column for column in likeness if likeness[column] >= LIKE]
     return sorted(close, key=lambda column: -likeness[column])[:1]
 
 
-def _likeness(written: str, phrase: str) -> float:
+def _likeness(written: str, whole: str, first: str, last: str) -> float:
     """Return how alike two names are, from 0 to 1; a last word that both share does not count by itself."""
-    first, _, last = phrase.rpartition(" ")
-    matcher = difflib.SequenceMatcher(None, written, normalised(phrase))
-    if matcher.real_quick_ratio() < LIKE or matcher.quick_ratio() < LIKE:
-        return 0.0  # these are upper bounds, and quick
-    whole = matcher.ratio()
+    if 2 * min(len(written), len(whole)) < LIKE * (len(written) + len(whole)):
+        return 0.0  # the upper bound that their lengths set
+    matcher = difflib.SequenceMatcher(None, written, whole)
+    if matcher.quick_ratio() < LIKE:
+        return 0.0  # an upper bound as well
+    ratio = matcher.ratio()
     if not first or not written.endswith(last):
-        return whole
-    return min(whole, difflib.SequenceMatcher(None, written.removesuffix(last), normalised(first)).ratio())
+        return ratio
+    return min(ratio, difflib.SequenceMatcher(None, written.removesuffix(last), first).ratio())
 
 
 def frozen_share(text: str) -> float | None:

@@ -12,10 +12,11 @@ from urllib.parse import unquote
 import pytest
 from conftest import SAMPLES
 
-from reportgen.batch import CSV_COLUMNS, find_trials, harmless, passed_over
+from reportgen.batch.find import find_trials, passed_over
 from reportgen.catalogue import KINDS
 from reportgen.cli import run
 from reportgen.errors import ReportgenError
+from reportgen.publication import CSV_COLUMNS, harmless
 
 THREE = ("canteen-hand-readings", "canteen-aborted")
 

@@ -303,7 +303,7 @@ def test_the_cabinet_shows_thresholds_events_fit_and_ice() -> None:
         "burner lit",
         "Cabinet",
         "Ambient",
-        "first-order response, fitted",
+        "fitted response, 95 % band",
         "ice solid between",
         "5.9 and 6.3 h",
         "hours since the burner was lit",

@@ -95,6 +95,6 @@ def test_results_of_own_runs_are_taken_as_a_shell_lists_them(
     # Both runs took some 300 L as read for as much ice.
     assert document["results"]["gas_needed"]["value"] == pytest.approx(330, rel=0.15)
     assert run(["advise", "--from", *files]) == 0
-    assert "Your own runs" in capsys.readouterr().out
+    assert "Own runs" in capsys.readouterr().out
     assert run(["plan", "--from", str(tmp_path / "none.json")]) == 1
     assert "results.json that a report wrote" in capsys.readouterr().err

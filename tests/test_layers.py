@@ -30,7 +30,7 @@ ROOMS = [
     {"render", "write", "pdf"},
     {"publication"},
     {"batch", "compare_files", "trial_check", "new_trial"},
-    {"cli", "cli_before"},
+    {"cli", "cli_before", "cli_progress"},
     {"__main__"},
 ]
 ALLOWED_IN_CALC = {"numpy", "scipy", "uncertainties"}

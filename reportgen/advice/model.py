@@ -167,8 +167,8 @@ def _daily(quantity: Stated | None) -> Taken:
     if quantity is not None:
         return stated(label, quantity)
     draws = sampling.normal(label.text, EXAMPLE_GAS, 0.0)
-    why = say("not stated (--daily-gas): an example to scale, and no claim of what a digester gives")
-    return usual(label, draws, say("{gas} L a day", gas=EXAMPLE_GAS), why, "planning-bands")
+    why = say("not stated: an example to scale, and no claim of what a digester gives")
+    return usual(label, draws, say("{gas} L a day", gas=EXAMPLE_GAS), why, "planning-bands", option="--daily-gas")
 
 
 def _stove(quantity: Stated | None) -> Taken:
@@ -180,8 +180,9 @@ def _stove(quantity: Stated | None) -> Taken:
         label,
         sampling.between_factors(label.text, low, high),
         say("{low} to {high} L/h", low=low, high=high),
-        say("not stated (--stove-rate); published figures"),
+        say("not stated; published figures"),
         "stove-gas-use",
+        option="--stove-rate",
     )
 
 

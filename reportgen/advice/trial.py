@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 from reportgen.advice.model import Advice, make_advice
+from reportgen.advice.words import advice_page
 from reportgen.figures import Results
 from reportgen.outputs import outputs
+from reportgen.plan.page import Page
 from reportgen.plan.past import PastRun
 from reportgen.trial import Trial
 from reportgen.units import Stated
+
+
+def advice_section(trial: Trial, results: Results) -> Page:
+    """Return the advice that a trial supports as text for its report."""
+    return advice_page(advice_of_trial(trial, results), with_options=False)
 
 
 def advice_of_trial(trial: Trial, results: Results) -> Advice:

@@ -32,8 +32,8 @@ WIDE, VERY_WIDE = 0.25, 0.5
 RATES = (DEFAULT_RATES[0], DEFAULT_RATES[-1])
 
 
-def advice_page(advice: Advice, title: Message | None = None) -> Page:
-    """Return household advice as a page."""
+def advice_page(advice: Advice, *, with_options: bool = True) -> Page:
+    """Return household advice as a page; in a report, without the options of the command line."""
     found = advice.answers
     chart = trade_off_chart(
         advice.line.minutes,
@@ -43,7 +43,7 @@ def advice_page(advice: Advice, title: Message | None = None) -> Page:
     daily = ("gas_a_day", "cold_hours", "cooking_hours", "cold_per_cooking_hour", "daily_feed", "energy_a_day")
     return Page(
         kicker=str(say("For one household")),
-        title=str(title or say("Cold or cooking: what a day's gas can do")),
+        title=str(say("Cold or cooking: what a day's gas can do")),
         lead=tuple(map(str, _lead(advice))),
         tables=(
             Table(str(say("Three choices")), (), tuple(_choice_row(choice) for choice in advice.choices)),
@@ -73,7 +73,7 @@ def advice_page(advice: Advice, title: Message | None = None) -> Page:
                 tuple(row(found[f"{key}_by_cooking"]) for key in SERVICE),
             ),
         ),
-        rests_on=taken_rows(advice.rests_on),
+        rests_on=taken_rows(advice.rests_on, with_options=with_options),
         sources=source_texts(advice.rests_on, "first-order-digestion", "jcgm-101"),
         safety=lighting_texts(),
         deference=deference_text(),
@@ -108,7 +108,7 @@ def _lead(advice: Advice) -> list[Message]:
         _certainty(advice),
     ]
     if own:
-        lines.append(say("Your own runs were used in place of published figures for: {what}.", what="; ".join(own)))
+        lines.append(say("Own runs were used in place of published figures for: {what}.", what="; ".join(own)))
     lines.append(
         say("No household was observed: this is a reckoning, and hours of flame are no promise of a temperature.")
     )

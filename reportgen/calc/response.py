@@ -33,6 +33,7 @@ __all__ = [
     "Estimate",
     "Refusal",
     "Response",
+    "curve_uncertainty",
     "first_order",
     "fit_first_order",
     "least_squares_step",
@@ -50,6 +51,7 @@ LARGEST_UNCERTAINTY = 0.35  # ours: relative standard uncertainty of the time co
 LONGEST_SPAN = 12.0  # ours [time constants]: what a long log holds later after the delay is left out
 MOST_POINTS = 400  # ours: longer logs are thinned to means over equal stretches of time
 PROFILE_STEPS = 61  # ours: points of the grid the intervals are read from, in each direction
+GRADIENT_STEP = 0.1  # of a numerical gradient, in standard uncertainties of the parameter
 DOUBT_SHARE = 0.01  # ours: residuals that agree over `DOUBT_LAG` and cast doubt, as a share of the fall
 
 
@@ -98,6 +100,40 @@ class Response:
     model_doubt: str | None
     readings: int
     used: int
+
+
+def curve_uncertainty(found: Response, hours: Floats) -> Floats:
+    """Return the standard uncertainty of a fitted curve.
+
+    Parameters
+    ----------
+    hours : (n,) array [h]
+        From the start of the response.
+
+    Returns
+    -------
+    (n,) array [K]
+        From the readings alone; an error that all of them share, such as that of the thermometer, comes on top.
+
+    Notes
+    -----
+    u^2 = g C g^T with the gradient g of the curve by its parameters and their covariance C.
+
+    References
+    ----------
+    JCGM 100:2008, equation 13.
+    """
+    values = np.array([found.start.value, found.floor.value, found.time_constant.value, found.delay.value])
+    free = len(found.covariance)
+    steps = np.maximum(np.sqrt(np.diag(found.covariance)) * GRADIENT_STEP, 1e-9)
+    gradient = np.empty((len(hours), free))
+    for i in range(free):
+        shift = np.zeros(len(values))
+        shift[i] = steps[i]
+        gradient[:, i] = (first_order(hours, *(values + shift)) - first_order(hours, *(values - shift))) / (
+            2 * steps[i]
+        )
+    return np.sqrt(np.einsum("ni,ij,nj->n", gradient, found.covariance, gradient))
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,8 @@ from reportgen.vocabulary import COLUMNS
 
 #: Where the names of thresholds may start, as shares of the width.
 LABEL_PLACES = (0.01, 0.12, 0.24, 0.36, 0.48, 0.6, 0.72, 0.84)
+#: The band about the fitted curve, in standard uncertainties: 95 % of a normal distribution.
+BAND = 1.96
 #: The least height of a temperature axis [K].
 LEAST_SPAN = 4.0
 #: A cabinet that moves less than this stays where it is, in the sentence [K].
@@ -64,6 +66,10 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
             axes, room, hours, readings, TEMPERATURES[name][0], TEMPERATURES[name][2], joined=joined
         )
     if fitted is not None:
+        spread = BAND * response.curve_uncertainty(results.response, fitted[0])
+        axes.fill_between(
+            fitted[0], fitted[1] - spread, fitted[1] + spread, color=style.FITTED, alpha=0.25, linewidth=0, zorder=1.5
+        )
         axes.plot(*fitted, color=style.FITTED, linewidth=1.3, dashes=(3, 1.5), zorder=3)
         room.take_line(*fitted)
     _draw_thresholds(axes, room, [t for t in THRESHOLDS.values() if low <= t <= high], said)
@@ -178,7 +184,7 @@ def _label_fit(axes: Axes, room: Room, fitted: tuple[Numbers, Numbers], said: Sa
     """Name the fitted curve to the right of its steep part, with a fine line to it."""
     x, y = fitted
     at = int(np.argmin(np.abs(y - (0.5 * y[0] + 0.5 * y[-1]))))
-    text = said(say("first-order response, fitted"))
+    text = said(say("fitted response, 95 % band"))
     low, high = axes.get_ylim()
     height = float((y[at] - low) / (high - low))
     left = room.share_x(float(x[at])) + 0.05

@@ -19,6 +19,8 @@ MOST_ROWS, MOST_DOTS = 24, 300
 #: Beyond so many points of a row ranges would cover each other (ours).
 MOST_RANGES = 12
 LEFT, RIGHT, BELOW, ABOVE = 2.15, 0.25, 0.62, 0.12  # [in]
+#: Room to the right of the largest value, as shares of the axis: for a mark, and for an arrow that points beyond.
+MARGIN, ARROW = 0.04, 0.1
 LEAST_ROW, PER_DOT, MOST_HEIGHT = 0.34, 0.085, 1.1  # [in]
 
 
@@ -34,9 +36,9 @@ class Dot:
 
 @dataclass(frozen=True)
 class SpreadRow:
-    """Trials of one set-up, with the mean of those that count and its interval where there is one."""
+    """Trials of one set-up, named in lines, with the mean of those that count and its interval where there is one."""
 
-    label: str
+    label: tuple[str, ...]
     dots: tuple[Dot, ...]
     mean: float | None = None
     interval: tuple[float, float] | None = None
@@ -56,7 +58,8 @@ def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow]
     axes.grid(visible=False, axis="y")
     axes.grid(axis="x")
     low, high = min(0.0, *known), max(known)
-    right = high + 0.04 * (high - low or abs(high) or 1.0)
+    is_open = any(math.isinf(dot.high) for row in rows for dot in row.dots)
+    right = high + (ARROW if is_open else MARGIN) * (high - low or abs(high) or 1.0)
     axes.set(xlim=(low, right), ylim=(sum(heights), 0.0))
     axes.set_xlabel(f"{said(label)} [{unit}]" if unit else said(label))
     places, top = [], 0.0
@@ -66,7 +69,7 @@ def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow]
         top += tall
         if row is not rows[-1]:
             axes.axhline(top, color=style.GRID, linewidth=0.6)
-    axes.set_yticks(places, [style.one_line(row.label) for row in rows])
+    axes.set_yticks(places, ["\n".join(map(style.one_line, row.label)) for row in rows])
     axes.tick_params(axis="y", length=0)
     header = tuple(said(say(word)) for word in ("Set-up", "Trials", "Mean", "95 % from", "to", "Unit"))
     return Chart(
@@ -75,7 +78,7 @@ def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow]
         say(
             "{label} by set-up: {rows}.",
             label=label,
-            rows="; ".join(f"{row.label}, {len(row.dots)} trials" for row in rows),
+            rows="; ".join(f"{', '.join(row.label)}, {len(row.dots)} trials" for row in rows),
         ),
         style.as_svg(drawing, said(label)),
         (header, *(_row(row, unit) for row in rows)),
@@ -84,30 +87,45 @@ def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow]
 
 def _draw(axes: Axes, row: SpreadRow, top: float, tall: float, right: float) -> None:
     dots = row.dots[:MOST_DOTS]
-    room = tall - 0.2
-    for i, dot in enumerate(dots):
-        y = top + 0.07 + room * ((i + 0.5) / len(dots) if len(dots) <= MOST_RANGES else (i * 0.618034) % 1)
-        colour = style.CABINET if dot.is_counted else style.LOST
-        low, high = (end if math.isfinite(end) else other for end, other in ((dot.low, 0.0), (dot.high, right)))
-        if dot.value is None:
-            # An arrow points to the side on which it lies.
-            start, end = (high, low) if math.isfinite(dot.high) else (low, low + 0.06 * right)
-            axes.annotate("", (end, y), (start, y), arrowprops={"arrowstyle": "->", "color": colour, "linewidth": 1.0})
-            axes.plot([start], [y], marker="|", color=colour)
-            continue
-        if len(dots) <= MOST_RANGES:
-            axes.plot([low, high], [y, y], color=colour, linewidth=0.9)
-        axes.plot([dot.value], [y], marker="o", color=colour, markerfacecolor=colour if dot.is_counted else style.PAPER)
+    is_many = len(dots) > MOST_RANGES
+    # Many points are strewn over the height of the row, evenly but in no order, so that few cover each other.
+    heights = [
+        top + 0.07 + (tall - 0.2) * ((i * 0.618034) % 1 if is_many else (i + 0.5) / len(dots)) for i in range(len(dots))
+    ]
+    for is_counted, colour, filling in ((True, style.CABINET, style.CABINET), (False, style.LOST, style.PAPER)):
+        drawn = [(dot, y) for dot, y in zip(dots, heights, strict=True) if dot.is_counted is is_counted]
+        read = [(dot.value, dot.low, dot.high, y) for dot, y in drawn if dot.value is not None]
+        if read:
+            values, lows, highs, at = zip(*read, strict=True)
+            if not is_many:
+                axes.hlines(at, lows, highs, color=colour, linewidth=0.9)
+            axes.plot(values, at, linestyle="", marker="o", color=colour, markerfacecolor=filling)
+        _draw_arrows(axes, [(dot, y) for dot, y in drawn if dot.value is None], colour, ARROW * right)
     if row.mean is not None and row.interval is not None:
         y = top + tall - 0.07
-        low, high = row.interval
-        axes.plot([low, high], [y, y], color=style.AMBIENT, linewidth=2.0)
+        axes.hlines([y], *([end] for end in row.interval), color=style.AMBIENT, linewidth=2.0)
         axes.plot([row.mean], [y], marker="D", color=style.AMBIENT)
+
+
+def _draw_arrows(axes: Axes, dots: Sequence[tuple[Dot, float]], colour: str, length: float) -> None:
+    """Draw what is known of values that are not given: an arrow from the limit to the side on which they lie."""
+    if not dots:
+        return
+    starts = [dot.low if math.isfinite(dot.low) and not math.isfinite(dot.high) else dot.high for dot, _ in dots]
+    signs = [-1 if math.isfinite(dot.high) else 1 for dot, _ in dots]
+    heights = [y for _, y in dots]
+    ends = [start + 0.7 * sign * length for start, sign in zip(starts, signs, strict=True)]
+    axes.hlines(heights, starts, ends, color=colour, linewidth=1.0)
+    axes.plot(starts, heights, linestyle="", marker="|", color=colour)
+    for sign, marker in ((1, ">"), (-1, "<")):
+        tips = [(x, y) for x, y, own in zip(ends, heights, signs, strict=True) if own == sign]
+        if tips:
+            axes.plot(*zip(*tips, strict=True), linestyle="", marker=marker, color=colour)
 
 
 def _row(row: SpreadRow, unit: str) -> tuple[str, ...]:
     if row.mean is None:
-        return (row.label, str(len(row.dots)), "", "", "", unit)
+        return (", ".join(row.label), str(len(row.dots)), "", "", "", unit)
     if row.interval is None:
-        return (row.label, str(len(row.dots)), rounding.plain(row.mean, 3), "", "", unit)
-    return (row.label, str(len(row.dots)), *rounding.about(row.mean, *row.interval), unit)
+        return (", ".join(row.label), str(len(row.dots)), rounding.plain(row.mean, 3), "", "", unit)
+    return (", ".join(row.label), str(len(row.dots)), *rounding.about(row.mean, *row.interval), unit)

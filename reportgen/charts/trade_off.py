@@ -57,8 +57,8 @@ def trade_off_chart(
         "Hours of cold over minutes of cooking a day: about {most} h with none, falling to {least} h at {end} "
         "minutes; the band is the 95 % range, the dots are the worked choices.",
         most=rounding.plain(float(middle[0]), 2),
-        least=rounding.plain(float(middle[-1]), 2),
-        end=rounding.plain(float(minutes[-1]), 2),
+        least=rounding.fixed(float(middle[-1]), 0),
+        end=rounding.fixed(float(minutes[-1]), 0),
     )
     header = tuple(said(say(word)) for word in ("Minutes of cooking", "Hours of cold", "95 % from", "to"))
     step = max(len(minutes) // (ROWS - 1), 1)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 #: Rounds of the self-consistent estimate, at most, and the largest change of a share that ends it (ours).
-MOST_ROUNDS, SETTLED = 20_000, 1e-9
+MOST_ROUNDS, SETTLED = 5_000, 1e-8
 #: More times than this are first rounded to this share of the longest: the work grows with their square (ours).
 MOST_EXACT, ROUNDED_TO = 400, 0.005
 
@@ -81,15 +81,16 @@ def distribution(limits: Sequence[tuple[float, float]]) -> list[tuple[float, flo
     if len(limits) > MOST_EXACT:
         step = ROUNDED_TO * max(float(low.max()), float(high[np.isfinite(high)].max(initial=0.0)), 1e-300)
         low, high = np.round(low / step) * step, np.round(high / step) * step
+    (low, high), counts = np.unique(np.stack((low, high)), axis=1, return_counts=True)
     exact = low == high
     starts, ends = _innermost(low, high, exact)
     # An exact time t is what lies after just before t: it belongs to [t, t] and to whatever reaches over t.
     inside = (starts >= low[:, None]) & (ends <= high[:, None])
     inside &= exact[:, None] | (ends > low[:, None])  # a time after t is not one at t
+    weights = counts / counts.sum()
     shares = np.full(len(starts), 1 / len(starts))
     for _ in range(MOST_ROUNDS):
-        weighed = inside * shares
-        new = (weighed / weighed.sum(axis=1, keepdims=True)).mean(axis=0)
+        new = shares * ((weights / (inside @ shares)) @ inside)
         settled = float(np.abs(new - shares).max()) < SETTLED
         shares = new
         if settled:

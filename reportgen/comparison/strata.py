@@ -52,7 +52,7 @@ def missing(row: TrialRow) -> tuple[Message, ...]:
 
 
 def strata(rows: Sequence[TrialRow]) -> list[Stratum]:
-    """Return groups of alike trials, the largest first, each in the order given; one that lacks something is in none."""
+    """Return groups of alike trials, the largest first, in the order given; one that lacks something is in none."""
     groups: list[list[TrialRow]] = [[row for row in rows if not missing(row)]]
     for key in (_words, lambda row: row.thickness is not None):
         groups = [part for group in groups for part in _parted(group, key)]

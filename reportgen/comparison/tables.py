@@ -59,7 +59,7 @@ def statistics(group: Group) -> Table:
         "SD",
         "95 % of the mean",
         "Next trial",
-        "Seen",
+        "Lowest to highest",
         "Total ÷ total",
     )
     rows = [
@@ -107,7 +107,10 @@ def _number(value: float | None, scale: float) -> str:
 
 
 def _range(low: float, high: float, scale: float) -> str:
+    """Return a range in words; none of these quantities is below nought, whatever few repeats make of it."""
     start, end = rounding.interval(low, high, scale)
+    if low <= 0 < high:
+        return str(say("up to {high}", high=end))
     return str(say("{low} to {high}", low=start, high=end))
 
 

@@ -33,8 +33,8 @@ METHOD = (
     ),
     say(
         "A repeat is a trial at the same site in the same series. Many readings of one trial are one trial. Intervals "
-        "are 95 %, by Student's t, from three repeats on. What all repeats share, such as one assumed methane value or one "
-        "scale, is added as it is and not divided by the root of their number (degrees of freedom by Welch and "
+        "are 95 %, by Student's t, from three repeats on. What all repeats share, such as one assumed methane value or "
+        "one scale, is added as it is and not divided by the root of their number (degrees of freedom by Welch and "
         "Satterthwaite)."
     ),
     say(
@@ -134,6 +134,7 @@ def _lead(comparison: Comparison) -> list[Message]:
     if not groups:
         return [*told, say("No two of them are alike enough to be taken together; they stand side by side below.")]
     together = sum(len(group.stratum.rows) for group in groups)
+    others = len(comparison.alone) + len(comparison.unplaced)
     return [
         *told,
         say(
@@ -141,11 +142,7 @@ def _lead(comparison: Comparison) -> list[Message]:
             together=together,
             groups=say_counted(len(groups), "one group", "{n} groups"),
         ),
-        say_counted(
-            len(comparison.alone) + len(comparison.unplaced),
-            "One other stands by itself.",
-            "{n} others stand by themselves.",
-        ),
+        *([say_counted(others, "One other stands by itself.", "{n} others stand by themselves.")] if others else []),
     ]
 
 
@@ -239,7 +236,13 @@ def _remarks(group: Group) -> list[Message]:
         told.append(say("Fewer than three sites tell nothing of the spread between sites; they are listed."))
     elif not group.sites:
         told.append(say("No site has repeats here, so that chance and site cannot be told apart."))
-    odd = dict.fromkeys(row.name for set_up in group.set_ups for key in set_up.repeats for row in set_up.odd_rows(key))
+    odd = [
+        f"{row.name} ({quantity.label})"
+        for quantity in QUANTITIES
+        for set_up in group.set_ups
+        if quantity.key in set_up.repeats
+        for row in set_up.odd_rows(quantity.key)
+    ]
     if odd:
         told.append(say("Far from their repeats, and counted all the same: {names}.", names=", ".join(odd)))
     return told
@@ -255,7 +258,7 @@ def _charts(n: int, group: Group) -> tuple[ChartView, ...]:
         for key in choices:
             rows = [
                 SpreadRow(
-                    " · ".join(filter(None, (set_up.site, set_up.series))),
+                    tuple(filter(None, (set_up.site, set_up.series))),
                     tuple(
                         Dot(value.value, value.low, value.high, not row.is_aborted)
                         for row in set_up.rows

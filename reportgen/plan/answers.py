@@ -41,6 +41,8 @@ class Taken:
         `STATED`, `OWN_RUNS` or `ASSUMED`.
     sources : tuple of str
         Keys of `sources.SOURCES`.
+    option : str
+        The option that states it; "" where none does.
     """
 
     label: Message
@@ -49,6 +51,7 @@ class Taken:
     value: Message
     why: Message
     sources: tuple[str, ...] = ()
+    option: str = ""
 
 
 @dataclass(frozen=True)
@@ -88,16 +91,16 @@ def own(label: Message, past: Sequence[PastRun], key: str, unit: str, spread: fl
 def from_runs(label: Message, draws: Floats, runs: int, unit: str, spread: float = USUAL_SPREAD) -> Taken:
     """Return something drawn after so many earlier runs of one's own."""
     why = (
-        say("from one run of your own; how much runs differ is our guess, {percent} %", percent=100 * spread)
+        say("from one own run; how much runs differ is our guess, {percent} %", percent=100 * spread)
         if runs == 1
-        else say("from {n} runs of your own, and how much they differ", n=runs)
+        else say("from {n} own runs, and how much they differ", n=runs)
     )
     return Taken(label, draws, OWN_RUNS, spread_text(draws, unit), why, ("planning-bands",))
 
 
-def usual(label: Message, draws: Floats, value: Message, why: Message, *sources: str) -> Taken:
-    """Return what is taken where nobody stated a thing."""
-    return Taken(label, draws, ASSUMED, value, why, sources)
+def usual(label: Message, draws: Floats, value: Message, why: Message, *sources: str, option: str = "") -> Taken:
+    """Return what is taken where nobody stated a thing, with the option that would."""
+    return Taken(label, draws, ASSUMED, value, why, sources, option)
 
 
 def answer(key: str, label: Message, unit: str, draws: Floats, *rests_on: Taken) -> Answer:

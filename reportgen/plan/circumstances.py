@@ -31,6 +31,8 @@ OTHER_DAY = 3.0
 PUBLISHED_YIELDS = (110.0, 180.0)
 #: Gas is taken to be between these [degC] whatever is stated: a formula for wet gas needs it above 0 °C (ours).
 WET_GAS = (1.0, 60.0)
+#: The same of the altitude [m]: the formula holds from below the Dead Sea to above every digester (ours).
+HEIGHTS = (-1000.0, 9000.0)
 
 
 @dataclass(frozen=True)
@@ -83,15 +85,16 @@ def _ambient(quantity: Stated | None, past: Sequence[PastRun]) -> Taken:
     logged = [run.figures["ambient_mean"] for run in past if "ambient_mean" in run.figures]
     if logged:
         draws = sampling.normal(label.text, float(np.mean(logged)), OTHER_DAY)
-        why = say("mean of your own runs; another day of the season may differ")
+        why = say("mean of own runs; another day of the season may differ")
         return Taken(label, draws, OWN_RUNS, spread_text(draws, "°C"), why, ("planning-bands",))
     middle, half = UNKNOWN_TEMPERATURE
     return usual(
         label,
         sampling.between(label.text, middle - half, middle + half),
         say("{low} to {high} °C", low=middle - half, high=middle + half),
-        say("not stated (--ambient)"),
+        say("not stated"),
         "planning-bands",
+        option="--ambient",
     )
 
 
@@ -109,8 +112,9 @@ def _methane(quantity: Stated | None, past: Sequence[PastRun]) -> Taken:
         label,
         sampling.between(label.text, middle - half, middle + half) / 100,
         say("{low} to {high} %", low=middle - half, high=middle + half),
-        say("not stated (--methane); the published band"),
+        say("not stated; the published band"),
         "methane-content",
+        option="--methane",
     )
 
 
@@ -137,10 +141,11 @@ def _pressure(altitude: Stated | None) -> Taken:
             label,
             air + gauge,
             say("air as at sea level within {limit} kPa", limit=UNKNOWN_ALTITUDE),
-            say("not stated (--altitude)"),
+            say("not stated"),
             "planning-bands",
+            option="--altitude",
         )
-    height = sampling.normal("Altitude", altitude.value, altitude.standard_uncertainty)
+    height = np.clip(sampling.normal("Altitude", altitude.value, altitude.standard_uncertainty), *HEIGHTS)
     air = np.asarray(gas.standard_atmosphere(height)) + sampling.normal(label.text, 0.0, WEATHER)
     why = say("standard atmosphere at the altitude stated, with the weather; small holders press little")
     return Taken(label, air + gauge, "derived", spread_text(air + gauge, "kPa"), why, ("iso-2533", "planning-bands"))
@@ -163,8 +168,9 @@ def _rate(rate: Stated | None, power: Stated | None, energy: Floats, past: Seque
         label,
         sampling.between_factors(label.text, low, high),
         say("{low} to {high} L/h", low=low, high=high),
-        say("not stated (--rate); published figures, which disagree"),
+        say("not stated; published figures, which disagree"),
         "refrigerator-gas-use",
+        option="--rate",
     )
 
 

@@ -190,7 +190,7 @@ def _cabinet_gas(asked: Asked, around: Circumstances, need: _Need | None) -> Ans
     if start is not None:
         return _answered(key, start.draws * around.rate.draws, start, around.rate)
     if asked.heat_leak is None:
-        return _not(key, say("needs runs of your own that tell when the cabinet reached 0 °C (--from), or --heat-leak"))
+        return _not(key, say("needs own runs that tell when the cabinet reached 0 °C (--from), or --heat-leak"))
     if need is None:
         return _not(key, say("the heat leak costs gas for as long as the burner is lit: state --water"))
     leak, cop = stated(say("Heat leak"), asked.heat_leak), cooling_cop()

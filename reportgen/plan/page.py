@@ -116,10 +116,16 @@ def chances(share: float) -> Message:
     return say("about {n} chances in 100", n=step * round(percent / step))
 
 
-def taken_rows(rests_on: Sequence[Taken]) -> tuple[tuple[str, str, str, str], ...]:
-    """Return what answers rest on as text, what is only assumed first."""
+def taken_rows(rests_on: Sequence[Taken], *, with_options: bool = True) -> tuple[tuple[str, str, str, str], ...]:
+    """Return what answers rest on as text, what is only assumed first; with the options that would state it."""
     ordered = sorted(rests_on, key=lambda taken: taken.basis != "assumed")
-    return tuple((str(t.label), str(t.value), str(t.why), str(BASES[t.basis])) for t in ordered)
+    return tuple((str(t.label), str(t.value), _why(t, with_options), str(BASES[t.basis])) for t in ordered)
+
+
+def _why(taken: Taken, with_option: bool) -> str:
+    if not (with_option and taken.option):
+        return str(taken.why)
+    return str(say("{why}; state it with {option}", why=taken.why, option=taken.option))
 
 
 def source_texts(rests_on: Sequence[Taken], *more: str) -> tuple[str, ...]:

@@ -14,6 +14,8 @@ from reportgen.message import printable
 
 #: A results file is smaller than this [bytes] (ours).
 LARGEST_FILE = 20_000_000
+#: No figure of a trial is smaller or larger than these, in its unit (ours).
+SMALLEST, LARGEST = 1e-6, 1e9
 #: Name of the file inside the folder of a report.
 RESULTS_NAME = "results.json"
 FORMAT = "trial-results"
@@ -71,7 +73,7 @@ def _value(figure: Any) -> float | None:
         number = float(value)
     except OverflowError:
         return None
-    return number if math.isfinite(number) else None
+    return number if math.isfinite(number) and (number == 0 or SMALLEST <= abs(number) <= LARGEST) else None
 
 
 def _refusal(path: Path, why: str) -> TrialFileError:

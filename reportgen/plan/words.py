@@ -142,11 +142,7 @@ def _built_on(plan: Plan) -> Message:
     runs = plan.asked.past
     own = [str(taken.label) for taken in plan.rests_on if taken.basis == OWN_RUNS]
     if not own:
-        why = (
-            say("the runs given tell nothing that a plan needs")
-            if runs
-            else say("no runs of your own were given (--from)")
-        )
+        why = say("the runs given tell nothing that a plan needs") if runs else say("no own runs were given (--from)")
         return say(
             "This stands on published bands and our own, since {why}. The ranges are wide: we know of no published "
             "measurement of the gas that a kilogram of ice takes.",
@@ -154,5 +150,5 @@ def _built_on(plan: Plan) -> Message:
         )
     names = ", ".join(run.name for run in runs[:4]) + (", …" if len(runs) > 4 else "")
     return say(
-        "Your own runs ({names}) were used in place of published bands for: {what}.", names=names, what="; ".join(own)
+        "Own runs ({names}) were used in place of published bands for: {what}.", names=names, what="; ".join(own)
     )

@@ -19,8 +19,8 @@ from reportgen.errors import TrialFileError
 from reportgen.read import clock
 from reportgen.read.faults import LARGEST_SHOWN, SEVERAL_TYPES, faults_of, nearest, not_toml, shown
 from reportgen.read.stamps import YEARS
+from reportgen.trial import FILE_NAME as FILE_NAME
 
-FILE_NAME = "trial.toml"
 #: The table of `costs` that holds what this trial alone cost; nothing tells what an amount beside it was spent on.
 PER_TRIAL = "per_trial"
 #: A trial sheet is a page or two of text; more than this is no trial sheet [bytes] (ours).

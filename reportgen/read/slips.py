@@ -109,7 +109,8 @@ def likely_header(text: str, file: str) -> tuple[int, str] | None:
             if delimiter in layout.BLANKS:
                 continue
             mapping: dict[str, str] = {}
-            for cell in layout.split(line, delimiter):
+            cells = [cell for cell in layout.split(line, delimiter) if cell.strip()[:1].isalpha()]
+            for cell in cells[:MOST_ASKED]:
                 one = vocabulary.column_named(*vocabulary.split_header(cell))
                 meant = [one] if one else [name for name in vocabulary.columns_meant(cell) if name not in mapping]
                 mapping.update({meant[0]: cell.strip()} if meant else {})

@@ -225,7 +225,7 @@ def _inner(key: str) -> str:
 
 def _budget(budget: Budget) -> BudgetView:
     shown = [part for part in budget.contributions if part.share >= SLIGHT_SHARE][:MOST_PARTS]
-    parts = tuple((part.source, f"{rounding.plain(100 * part.share, 2)} %") for part in shown)
+    parts = tuple((part.source, f"{rounding.plain(100 * part.share, 2)} %", round(100 * part.share)) for part in shown)
     remedy = ""
     if budget.remedy is not None and budget.relative is not None and budget.halved is not None:
         remedy = str(

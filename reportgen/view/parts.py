@@ -86,10 +86,10 @@ class AssumptionView:
 
 @dataclass(frozen=True)
 class BudgetView:
-    """What makes a figure uncertain, as text: its sources with their shares, and what measuring better would buy."""
+    """What makes a figure uncertain: its sources with their shares as text and in percent, and what would help."""
 
     label: str
-    parts: tuple[tuple[str, str], ...]
+    parts: tuple[tuple[str, str, int], ...]
     remedy: str
 
 

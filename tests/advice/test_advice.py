@@ -9,7 +9,7 @@ from conftest import SAMPLES
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reportgen.advice import Advice, advice_document, advice_of_trial, advice_page, make_advice
+from reportgen.advice import Advice, advice_document, advice_of_trial, advice_page, advice_section, make_advice
 from reportgen.advice.words import turned_into_gas
 from reportgen.figures import compute
 from reportgen.plan.asked import read_quantity
@@ -109,6 +109,9 @@ def test_a_trial_gives_advice_from_its_own_gas_and_rate() -> None:
     own = {str(taken.label) for taken in found.rests_on if taken.basis == "own runs"}
     assert {"Gas the burner takes", "Gas from a kilogram of fresh waste, standard dry"} <= own
     assert value(found, "daily_feed") > 0
+    section = page_text(advice_section(trial, compute(trial)), 80)
+    assert "--" not in section
+    assert "--stove-rate" in page_text(advice_page(found), 80)
 
 
 def test_a_trial_that_logs_no_gas_gives_the_example(tmp_path: Path) -> None:

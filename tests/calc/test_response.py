@@ -16,6 +16,7 @@ from reportgen.calc.response import (
     Estimate,
     Refusal,
     Response,
+    curve_uncertainty,
     first_order,
     fit_first_order,
     least_squares_step,
@@ -361,3 +362,20 @@ def test_a_long_log_thinned_to_means_tells_what_all_its_readings_tell(monkeypatc
         one, other = getattr(thinned, name), getattr(full, name)
         assert abs(one.value - other.value) < 0.3 * other.standard_uncertainty, name
         assert one.standard_uncertainty == pytest.approx(other.standard_uncertainty, rel=0.25), name
+
+
+def test_the_band_of_a_fitted_curve_is_what_fits_of_the_same_run_scatter_by() -> None:
+    at = np.linspace(0.0, 5.0, 61)
+    true = first_order(at, 25.0, -16.0, 1.2, 0.3)
+    rng = np.random.default_rng(4)
+    curves, bands = [], []
+    for _ in range(60):
+        found = fit_first_order(at, true + rng.normal(0, 0.2, len(at)), 0.01)
+        assert isinstance(found, Response)
+        parameters = (found.start, found.floor, found.time_constant, found.delay)
+        curves.append(first_order(at, *(estimate.value for estimate in parameters)))
+        bands.append(curve_uncertainty(found, at))
+    scatter, band = np.std(curves, axis=0, ddof=1), np.mean(bands, axis=0)
+    away = np.abs(at - 0.3) > 0.2  # at the kink the curve is not linear in the delay
+    assert np.all(band[away] > 0.6 * scatter[away])
+    assert np.all(band[away] < 1.6 * scatter[away])

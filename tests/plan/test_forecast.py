@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -9,6 +11,8 @@ from plans import RUNS, planned, value, width
 
 from reportgen.plan import PastRun
 from reportgen.plan.forecast import LABELS, SAFE
+from reportgen.plan.page import page_text
+from reportgen.plan.words import plan_document, plan_page
 
 few = settings(max_examples=8)
 masses = st.floats(0.2, 4.0)
@@ -157,6 +161,24 @@ def test_narrower_inputs_give_narrower_intervals(case: tuple[str, str, str, floa
     base = {"gas": "200 +/- 1 L", "rate": "60 +/- 1 L/h", "water": "1 +/- 0.01 kg"}
     plans = [planned(RUNS, **{**base, name: f"{middle} +/- {u} {unit}"}) for u in (share * wide, wide)]
     assert width(plans[0], key) < width(plans[1], key) * 1.001
+
+
+@pytest.mark.parametrize("past", [(), RUNS], ids=["published", "own runs"])
+@pytest.mark.parametrize(
+    "extremes",
+    [
+        {"altitude": "100 +/- 20000 m", "methane": "1 +/- 30 %", "ambient": "-30 +/- 50 degC"},
+        {"gas": "0.1 +/- 5000 L", "rate": "0.1 +/- 900 L/h", "water": "10 +/- 90 t"},
+        {"water_temperature": "100 +/- 99 degC", "ambient": "60 degC", "heat_leak": "0.001 +/- 99 W/K", "power": "1 W"},
+        {"daily_gas": "1000 m3/d", "gas": "1000 m3", "rate": "100 m3/h", "water": "1 g"},
+    ],
+    ids=["weather", "spread", "heat", "size"],
+)
+def test_extremes_are_answered_or_withheld_and_never_fail(extremes: dict[str, str], past: tuple[PastRun, ...]) -> None:
+    plan = planned(past, "sphere", **{"gas": "200 L", "water": "1 kg", "thickness": "2000 +/- 9000 mm", **extremes})
+    document = plan_document(plan)
+    json.dumps(document, allow_nan=False)
+    assert page_text(plan_page(plan), 80)
 
 
 @few

@@ -20,7 +20,9 @@ def results(path: Path, name: str = "HMC-1", **values: object) -> Path:
 
 
 def test_a_folder_stands_for_the_results_file_in_it_and_a_file_counts_once(tmp_path: Path) -> None:
-    path = results(tmp_path / "run" / "results.json", gas_used=200.0, ice_mass=None, odd="text", flag=True)
+    path = results(
+        tmp_path / "run" / "results.json", gas_used=200.0, cop_ice=1e300, ice_mass=None, odd="text", flag=True
+    )
     (run,) = read_past([path, tmp_path / "run", path])
     assert run.name == "HMC-1"
     assert run.figures == {"gas_used": 200.0}

@@ -1,0 +1,1 @@
+"""During a trial: what has happened, what is likely next, and what is wrong, as of one moment."""

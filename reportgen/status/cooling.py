@@ -1,0 +1,189 @@
+"""Where the cabinet is heading: draws of first-order responses that the readings so far allow.
+
+The report fits one curve to a whole run; early in a run many curves fit, so here what cabinets usually do is joined to
+the readings, weighted by how well each curve meets them (Bayes). Times in hours from burner lit, temperatures in degC.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reportgen.calc import series, uncertainty
+from reportgen.calc.uncertainty import DEFAULT_SEED
+from reportgen.figures.cabinet_log import Cabinet
+from reportgen.message import Message, say
+from reportgen.trial import Numbers
+
+Floats: TypeAlias = NDArray[np.float64]
+
+#: How many curves are drawn.
+DRAWS = 1500
+#: What a small absorption cabinet does before any reading: time constant (middle [h], spread of its logarithm), dead
+#: time (mean [h], most [h]), floor (middle, spread [degC]). Ours, wide; the longest dead time is the published one.
+USUAL_CONSTANT, CONSTANT_SPREAD = 1.2, 0.7
+USUAL_DELAY, LONGEST_DELAY = 0.6, 4.0
+USUAL_FLOOR, FLOOR_SPREAD = -15.0, 6.0
+#: Spread of the start about the first reading [K] (ours).
+START_SPREAD = 2.0
+#: Grid of time constants [h] and dead times.
+CONSTANTS, DELAYS = np.geomspace(0.15, 8.0, 48), LONGEST_DELAY * np.linspace(0.0, 1.0, 44) ** 2
+#: A cabinet is not quite of first order: so much it is off the curve [K], and per hour that a reading is old [K/h] (ours).
+MODEL_ERROR, AGEING = 0.15, 0.10
+#: Spread of the logarithm of the time still to go, for what no curve of the past can tell: doors, flame, sun (ours).
+UNFORESEEN = 0.10
+#: Readings are brought down to so many points.
+MOST_POINTS = 60
+#: A fall tells of cooling from so many kelvin, and so many steps of the thermometer, on (ours).
+LEAST_FALL, LEAST_STEPS = 2.0, 4.0
+#: Older readings than this do not tell where the cabinet is now [h] (ours).
+TOO_OLD = 1.0
+
+
+@dataclass(frozen=True)
+class Cooling:
+    """Draws of the course of the cabinet; arrays have shape (draws,).
+
+    Attributes
+    ----------
+    now, lit : float [h]
+        The moment, and when the flame was last lit.
+    start, floor : array [degC]
+    constant, delay : array [h]
+        The delay counts from `lit`.
+    offset : array [K]
+        What the thermometer reads too high.
+    slower : array [1]
+        Factor on the time still to go.
+    """
+
+    now: float
+    lit: float
+    start: Floats
+    floor: Floats
+    constant: Floats
+    delay: Floats
+    offset: Floats
+    slower: Floats
+
+    def reach(self, target: float) -> Floats:
+        """Return when each draw is at `target` [degC], not before now; infinite where it never is."""
+        level = target + self.offset
+        share = (self.start - self.floor) / np.where(level > self.floor, level - self.floor, 1.0)
+        passed = self.lit + self.delay + self.constant * np.log(np.maximum(share, 1.0))
+        later = self.now + np.maximum(passed - self.now, 0.0) * self.slower
+        return np.where(level > self.floor, later, np.inf)
+
+    def first(self, draws: int) -> Cooling:
+        """Return the first so many draws."""
+        arrays = (self.start, self.floor, self.constant, self.delay, self.offset, self.slower)
+        return Cooling(self.now, self.lit, *(array[:draws] for array in arrays))
+
+    def course(self, hours: Floats) -> Floats:
+        """Return the true temperatures of all draws at these hours from now on, shape (draws, hours)."""
+        model = self.now + (hours[None, :] - self.now) / self.slower[:, None]
+        since = np.maximum(model - self.lit - self.delay[:, None], 0.0)
+        fall = (self.start - self.floor)[:, None] * np.exp(-since / self.constant[:, None])
+        return self.floor[:, None] + fall - self.offset[:, None]
+
+
+def cooling(cabinet: Cabinet, lit: float, now: float) -> Cooling | Message:
+    """Return draws of the cabinet's course since the flame was last lit, or why the readings do not support any."""
+    chosen = (cabinet.hours >= lit - 0.25) & ~cabinet.is_doubted
+    hours, values = cabinet.hours[chosen], cabinet.values[chosen]
+    if not len(hours) or hours[-1] <= lit:
+        return say("no cabinet reading follows the last lighting")
+    if now - hours[-1] > TOO_OLD:
+        return say("the cabinet was last read {age} h ago", age=round(now - float(hours[-1]), 1))
+    fall, needed = fall_so_far(cabinet, lit), max(LEAST_FALL, LEAST_STEPS * cabinet.step)
+    if fall < needed:
+        return say(
+            "the cabinet fell by {fall} K so far; {needed} K or more tell where it is heading",
+            fall=max(round(fall, 1), 0.0),
+            needed=needed,
+        )
+    points, levels = series.thin(hours, values, MOST_POINTS)
+    together = max(len(hours) / len(points), 1.0)
+    variance = (
+        cabinet.reading**2 / together + cabinet.step**2 / 12 + MODEL_ERROR**2 + (AGEING * (now - points)) ** 2
+    )
+    start, floor, constant, delay = _drawn(points - lit, levels, variance)
+    generator = np.random.default_rng([DEFAULT_SEED, 2])
+    offset = uncertainty.standard_uncertainty(cabinet.offset) * generator.standard_normal(DRAWS)
+    slower = np.exp(UNFORESEEN * generator.standard_normal(DRAWS))
+    return Cooling(now, lit, start, floor, constant, delay, offset, slower)
+
+
+def fall_so_far(cabinet: Cabinet, lit: float) -> float:
+    """Return how far the cabinet fell since the flame was last lit [K]; below zero where it warmed."""
+    values = cabinet.values[(cabinet.hours >= lit - 0.25) & ~cabinet.is_doubted]
+    return float(np.median(values[:3]) - np.median(values[-3:])) if len(values) > 3 else 0.0
+
+
+def _drawn(at: Numbers, reading: Numbers, variance: Numbers) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return draws of start, floor, time constant and delay, given readings with independent errors.
+
+    For each pair of time constant and delay the curve is a straight line in start and floor, so that their distribution
+    and the weight of the pair follow in closed form.
+    """
+    constants, delays = (grid.ravel() for grid in np.meshgrid(CONSTANTS, DELAYS, indexing="ij"))
+    since = np.maximum(at[None, :] - delays[:, None], 0.0)
+    left = np.exp(-since / constants[:, None])  # share of the fall that is still to come
+    usual = np.array([reading[0], USUAL_FLOOR])
+    precision = np.array([START_SPREAD**-2, FLOOR_SPREAD**-2])
+    chi_squared, evidence, mean, matrix = _weighed(left, reading, 1 / variance, usual, precision)
+    # Errors that go together from point to point, and those larger than thought, count for fewer points.
+    best = int(np.argmin(chi_squared))
+    residuals = (reading - left[best] * mean[best, 0] - (1 - left[best]) * mean[best, 1]) / np.sqrt(variance)
+    inflation = max(float(chi_squared[best]) / max(len(at) - 4, 1), 1.0) * _togetherness(residuals)
+    if inflation > 1:
+        _, evidence, mean, matrix = _weighed(left, reading, 1 / (inflation * variance), usual, precision)
+    usual_delay = np.log(np.gradient(DELAYS))[None, :] - DELAYS / USUAL_DELAY
+    usual_constant = -0.5 * (np.log(CONSTANTS / USUAL_CONSTANT) / CONSTANT_SPREAD) ** 2
+    evidence = evidence + (usual_constant[:, None] + usual_delay).ravel()
+    weights = np.exp(evidence - evidence.max())
+    generator = np.random.default_rng([DEFAULT_SEED, 1])
+    # Evenly spread draws: chance hardly moves medians and ends.
+    shares = (np.arange(DRAWS) + generator.random()) / DRAWS
+    cells = np.minimum(np.searchsorted(np.cumsum(weights) / weights.sum(), shares), len(weights) - 1)
+    generator.shuffle(cells)
+    factor = np.linalg.cholesky(matrix[cells])
+    # `factor` is that of the precision: its inverse turned round gives draws of the covariance.
+    steps = np.linalg.solve(np.swapaxes(factor, 1, 2), generator.standard_normal((DRAWS, 2, 1)))[:, :, 0]
+    drawn = mean[cells] + steps
+    # Within a cell of the grid any value is as likely.
+    constant = constants[cells] * (CONSTANTS[1] / CONSTANTS[0]) ** (generator.random(DRAWS) - 0.5)
+    return drawn[:, 0], drawn[:, 1], constant, delays[cells]
+
+
+def _weighed(
+    left: Floats, reading: Numbers, weight: Floats, usual: Floats, precision: Floats
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return squares left, logarithm of the weight, mean (cells, 2) and precision (cells, 2, 2) of start and floor."""
+    gone = 1 - left
+    middle = reading - usual[1]
+    ww, wg, gg = (left**2) @ weight, (left * gone) @ weight, (gone**2) @ weight
+    wy, gy = left @ (weight * middle), gone @ (weight * middle)
+    a, b, c = ww + precision[0], wg, gg + precision[1]
+    top, low = wy + precision[0] * (usual[0] - usual[1]), gy
+    determinant = a * c - b**2
+    start, floor = (c * top - b * low) / determinant, (a * low - b * top) / determinant
+    fitted = left * start[:, None] + gone * floor[:, None]
+    squares = ((middle - fitted) ** 2) @ weight
+    beside = precision[0] * (start - (usual[0] - usual[1])) ** 2 + precision[1] * floor**2
+    evidence = -0.5 * (squares + beside + np.log(determinant))
+    matrix = np.stack([np.stack([a, b], axis=-1), np.stack([b, c], axis=-1)], axis=-2)
+    return squares, evidence, np.stack([start, floor], axis=-1) + usual[1], matrix
+
+
+def _togetherness(residuals: Floats) -> float:
+    """Return by how much errors that go together from one point to the next raise the variance of a mean [1]."""
+    square = float(residuals @ residuals)
+    if len(residuals) < 6 or square <= 0:
+        return 1.0
+    alike = min(max(float(residuals[1:] @ residuals[:-1]) / square, 0.0), 0.8)
+    return (1 + alike) / (1 - alike) if math.isfinite(alike) else 1.0

@@ -1,0 +1,213 @@
+"""When the ice will be solid: the cold that the water has met so far, and the looks at it, carried on.
+
+Ice grows as long and as fast as the cabinet is below 0 °C, so its measure is the sum of cold: degrees below zero times
+hours, counted from when the water itself is down to 0 °C. How much a container needs is not known beforehand; each look
+narrows it (Bayes on a grid). Times in hours from burner lit.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import log_ndtr
+
+from reportgen.calc import sampling, water
+from reportgen.calc.uncertainty import DEFAULT_SEED
+from reportgen.figures.cabinet_log import Cabinet
+from reportgen.figures.freezing import SURFACE
+from reportgen.message import Message, say
+from reportgen.status.cooling import DRAWS, Cooling, Floats
+from reportgen.trial import Look, Trial
+
+HOUR = 3600.0
+#: Of the curves of the cabinet so many are used: each takes a grid.
+CURVES = 400
+#: Sum of cold that a container takes before any look: middle [K h] and spread of the logarithm; and where the cabinet is
+#: not logged, hours (ours, wide). With a stated shape it is Plank's, widened by so much.
+USUAL_COLD, COLD_SPREAD = 25.0, 1.0
+USUAL_HOURS, HOURS_SPREAD = 5.0, 0.7
+SHAPE_SPREAD = 0.5
+#: Water is down to 0 °C so long after it is in and the flame is lit [h] (ours).
+BEGINS = (0.1, 1.2)
+#: Ice grows as its sum of cold to this power: 1 where the cold has to come to the ice, less where it has to go through
+#: it (ours; Plank's equation for the two ends).
+GROWTH = (0.8, 1.05)
+#: A share judged by eye is off by so much [1], and looks of one eye are alike to this degree (ours).
+EYE, EYES_ALIKE = 0.07, 0.2
+#: From so large a share on ice shows; less is called liquid, and the words part softly there [1] (ours).
+SHOWS, SOFT = 0.04, 0.03
+#: Containers of one trial take the same cold, but for this spread of the logarithm (ours).
+CONTAINERS_ALIKE = 0.25
+#: Looks of one container that are weighed, the last ones.
+MOST_LOOKS = 12
+#: Grid of the cold that a container takes, as multiples of the middle.
+STEPS = np.exp(np.linspace(-5.0, 5.0, 161))
+#: How far ahead is looked [h] (ours).
+AHEAD = 36.0
+
+
+@dataclass(frozen=True)
+class _Cold:
+    """Sums of cold from the start on, (curves, times) at `hours`; `later` is the same from now on."""
+
+    hours: Floats
+    sums: Floats
+    now: Floats
+    later_hours: Floats
+    later: Floats
+    middle: float
+    spread: float
+
+    def at(self, hour: float, begins: Floats) -> Floats:
+        """Return the sum of cold from `begins` to a past hour, by curve."""
+        return np.maximum(self._past(np.full(len(begins), hour)) - self._past(begins), 0.0)
+
+    def _past(self, hours: Floats) -> Floats:
+        index = np.clip(np.searchsorted(self.hours, hours) - 1, 0, len(self.hours) - 2)
+        width = self.hours[index + 1] - self.hours[index]
+        share = np.clip((hours - self.hours[index]) / width, 0.0, 1.0)
+        rows = np.arange(len(hours))
+        return self.sums[rows, index] * (1 - share) + self.sums[rows, index + 1] * share
+
+
+def solid_at(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling | None) -> Floats | Message:
+    """Return draws of when all containers are solid [h], infinite where never, or why the looks do not support any.
+
+    Parameters
+    ----------
+    trial : Trial
+        As it stood `now`, its burner lit.
+    cabinet : Cabinet or None
+        Where its temperature is logged.
+    course : Cooling or None
+        Where it is heading; needed where it is logged.
+    """
+    by_container = _looks(trial)
+    if not by_container:
+        return say("nobody looked at the ice yet (column ice)")
+    if cabinet is not None and course is None:
+        return say("where the cabinet is heading is not known yet")
+    if not any(look.frozen is None or look.frozen > 0 for looks in by_container for look in looks):
+        return say("no ice was seen yet")
+    generator = np.random.default_rng([DEFAULT_SEED, 3])
+    cold = _cold_with_cabinet(trial, now, cabinet, course) if cabinet is not None and course is not None else None
+    cold = cold or _cold_by_hours(now)
+    begins = _begins(trial) + _between("water down to 0 °C", BEGINS)
+    power = _between("growth of ice", GROWTH)
+    takes = cold.middle * STEPS
+    solid = [looks for looks in by_container if looks[-1].is_solid]
+    middle, spread = cold.middle, cold.spread
+    if solid and len(solid) < len(by_container):
+        # Some are solid: the others take about as much.
+        seen = [cold.at(trial.hours(_first_solid(looks).at), begins).mean() for looks in solid]
+        if max(seen) > 0:
+            middle, spread = float(np.max(seen)), CONTAINERS_ALIKE
+    usual = -0.5 * (np.log(takes / middle) / spread) ** 2
+    level = generator.random(CURVES)
+    total = np.zeros(CURVES)
+    latest = np.zeros(CURVES)
+    for looks in by_container:
+        if looks[-1].is_solid:
+            continue
+        weights = usual[None, :] + _fits(trial, looks, cold, begins, power, takes)
+        highest = weights.max(axis=1, keepdims=True)
+        shares = np.exp(weights - highest)
+        total += highest[:, 0] + np.log(shares.sum(axis=1))
+        # Containers go together: one level for all of a curve.
+        cumulated = np.cumsum(shares, axis=1)
+        places = (cumulated < level[:, None] * cumulated[:, -1:]).sum(axis=1)
+        latest = np.maximum(latest, takes[np.minimum(places, len(takes) - 1)])
+    if not len(by_container) > len(solid):
+        return say("all containers are solid already")
+    instants = _reached(cold, begins, latest)
+    curve_weights = np.exp(total - total.max())
+    cumulated = np.cumsum(curve_weights) / curve_weights.sum()
+    chosen = np.searchsorted(cumulated, (np.arange(DRAWS) + 0.5) / DRAWS)
+    return instants[np.minimum(chosen, CURVES - 1)]
+
+
+def _between(name: str, ends: tuple[float, float]) -> Floats:
+    low, high = ends
+    return np.asarray(low + (high - low) * sampling.shares(name, CURVES))
+
+
+def _looks(trial: Trial) -> list[list[Look]]:
+    """Return the looks at each container, the last ones in order; a look that names none speaks of all."""
+    names = list(dict.fromkeys(look.container for look in trial.looks if look.container)) or [""]
+    ordered = sorted(trial.looks, key=lambda look: look.at)
+    found = [[look for look in ordered if look.container in (name, "")] for name in names]
+    return [looks for looks in found if looks]
+
+
+def _first_solid(looks: Sequence[Look]) -> Look:
+    return next(look for look in looks if look.is_solid)
+
+
+def _begins(trial: Trial) -> float:
+    return max(trial.hours(trial.placed_at), 0.0) if trial.placed_at is not None else 0.0
+
+
+def _cold_with_cabinet(trial: Trial, now: float, cabinet: Cabinet, course: Cooling) -> _Cold:
+    offset = course.offset[:CURVES]
+    hours = np.concatenate((np.linspace(0.0, now, 80), now + np.geomspace(0.02, AHEAD, 100)))
+    past = np.interp(hours[:80], cabinet.hours, cabinet.values)[None, :] - offset[:, None]
+    below = np.maximum(-np.concatenate((past, course.first(CURVES).course(hours[80:])), axis=1), 0.0)
+    sums = np.zeros_like(below)
+    sums[:, 1:] = np.cumsum((below[:, 1:] + below[:, :-1]) / 2 * np.diff(hours), axis=1)
+    middle, spread = _usual_cold(trial)
+    return _Cold(hours, sums, sums[:, 79], hours[79:], sums[:, 79:], middle, spread)
+
+
+def _cold_by_hours(now: float) -> _Cold:
+    """Return hours in place of a sum of cold, for a cabinet that nobody reads."""
+    hours = np.concatenate((np.linspace(0.0, now, 80), now + np.geomspace(0.02, AHEAD, 100)))
+    sums = np.repeat(hours[None, :], CURVES, axis=0)
+    return _Cold(hours, sums, sums[:, 79], hours[79:], sums[:, 79:], USUAL_HOURS, HOURS_SPREAD)
+
+
+def _usual_cold(trial: Trial) -> tuple[float, float]:
+    """Return middle [K h] and spread of the logarithm of the cold that a container takes, before any look."""
+    sheet = trial.sheet.water
+    if sheet.shape is None or sheet.thickness is None:
+        return USUAL_COLD, COLD_SPREAD
+    ends = [
+        float(water.plank_freezing_time(sheet.shape, sheet.thickness.value / 1000, 0.0, -1.0, surface)) / HOUR
+        for surface in SURFACE
+    ]
+    # The two ends are taken as those of a 95 % range.
+    within = abs(math.log(ends[0] / ends[1])) / (2 * sampling.NORMAL_95)
+    return math.sqrt(ends[0] * ends[1]), math.hypot(within, SHAPE_SPREAD)
+
+
+def _fits(
+    trial: Trial, looks: Sequence[Look], cold: _Cold, begins: Floats, power: Floats, takes: Floats
+) -> Floats:
+    """Return the logarithm of how well each cold taken meets the looks at one container, (curves, grid)."""
+    looks = looks[-MOST_LOOKS:]
+    judged = sum(look.frozen is not None and 0 < look.frozen < 1 for look in looks)
+    alike = 1 + EYES_ALIKE * max(judged - 1, 0)
+    fits = np.zeros((len(begins), len(takes)))
+    for look in looks:
+        met = cold.at(trial.hours(look.at), begins)
+        share = (met[:, None] / takes[None, :]) ** power[:, None]
+        if look.frozen is None:
+            fits += log_ndtr((share - SHOWS) / SOFT) + log_ndtr((1 - share) / SOFT)
+        elif look.frozen <= 0:
+            fits += log_ndtr((SHOWS - share) / SOFT)
+        else:
+            fits += -0.5 * ((share - look.frozen) / EYE) ** 2 / alike + log_ndtr((1 - share) / SOFT)
+    return fits
+
+
+def _reached(cold: _Cold, begins: Floats, takes: Floats) -> Floats:
+    """Return when each curve has met the cold that its last container takes, not before now; infinite if never."""
+    start = cold._past(np.maximum(begins, 0.0))
+    wanted = takes + start
+    instants = np.full(len(takes), np.inf)
+    for i in range(len(takes)):
+        if wanted[i] <= cold.later[i, -1]:
+            instants[i] = np.interp(wanted[i], cold.later[i], cold.later_hours)
+    return instants

@@ -1,0 +1,97 @@
+"""Like with like: what parts trials, and that it does not hang on their order."""
+
+from __future__ import annotations
+
+import itertools
+import random
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from comparison.documents import document
+from reportgen.comparison.row import TrialRow, row_of
+from reportgen.comparison.strata import bands, differences, missing, strata
+
+
+def row(n: int = 1, **changes: object) -> TrialRow:
+    ambient = changes.pop("ambient", 26)
+    made = document(n, ambient=ambient) if isinstance(ambient, int | float) else document(n)
+    if ambient is None:
+        made["results"]["ambient_mean"]["value"] = None
+    for key in ("end_point", "thermostat", "probe_position", "thickness_mm"):
+        if key in changes:
+            made["set_up"][key] = changes[key]
+    for key, figure in (("water", "water_mass"), ("start", "temperature_start")):
+        if key in changes:
+            made["results"][figure]["value"] = changes[key]
+    if "methane" in changes:
+        made["results"]["methane_fraction"]["basis"] = changes["methane"]
+    return row_of(made)
+
+
+def test_trials_alike_are_one_group() -> None:
+    (found,) = strata([row(1, ambient=24), row(2, ambient=29.5), row(3, water=0.8)])
+    assert len(found.rows) == 3
+    words = {str(label): str(value) for label, value in found.conditions}
+    assert words["Mean ambient"] == "24 to 29.5 °C"
+    assert words["Water"] == "0.8 to 0.92 kg"
+
+
+@pytest.mark.parametrize(
+    ("changes", "label"),
+    [
+        ({"ambient": 33}, "Mean ambient"),
+        ({"water": 1.6}, "Water"),
+        ({"start": 5}, "Start"),
+        ({"methane": "assumed"}, "Methane"),
+        ({"end_point": "tilted"}, "Solid was judged by"),
+        ({"thermostat": "3 of 5"}, "Thermostat"),
+        ({"probe_position": "at the cold plate"}, "Probe"),
+        ({"thickness_mm": 40}, "Thickness or diameter"),
+    ],
+)
+def test_each_condition_parts_trials(changes: dict[str, object], label: str) -> None:
+    odd = row(3, **changes)
+    found = strata([row(1), row(2), odd])
+    assert [len(stratum.rows) for stratum in found] == [2, 1]
+    assert [str(said).partition(":")[0] for said in differences(odd, found[0])] == [label]
+
+
+def test_marks_and_capitals_part_no_trials() -> None:
+    assert len(strata([row(1, end_point="Tilted, no liquid moves."), row(2, end_point="tilted no liquid moves")])) == 1
+
+
+def test_a_trial_of_which_too_little_is_known_is_like_no_other() -> None:
+    lacking = row(1, ambient=None)
+    assert [str(name) for name in missing(lacking)] == [
+        "the cabinet's start beside its surroundings",
+        "the ambient temperature",
+    ]
+    assert strata([lacking, row(2)])[0].rows == (row(2),)
+
+
+def test_words_left_out_of_an_anonymous_edition_are_not_recorded() -> None:
+    assert row(1, end_point="left out of this edition").end_point == ""
+
+
+def test_a_gap_parts_bands_where_it_is_widest() -> None:
+    assert bands([20, 21, 24, 25, 26, 28], 6.0) == [20, 24]
+    assert bands([20, 22, 23, 27, 28], 6.0) == [20, 27]
+    assert bands([5.0], 1.0) == [5.0]
+
+
+@given(st.lists(st.integers(1, 400), min_size=1, max_size=40), st.booleans())
+def test_bands_are_narrow_few_and_free_of_order(drawn: list[int], is_ratio: bool) -> None:
+    values, widest = [n / 4 for n in drawn], 1.6 if is_ratio else 6.0
+    starts = bands(values, widest, is_ratio)
+    assert starts == bands(random.Random(1).sample(values, len(values)), widest, is_ratio)
+    assert starts == sorted(set(starts))
+    for start, end in itertools.pairwise([*starts, float("inf")]):
+        inside = [value for value in values if start <= value < end]
+        assert max(inside) <= (min(inside) * widest if is_ratio else min(inside) + widest)
+    greedy, first = 0, None
+    for value in sorted(values):
+        if first is None or value > (first * widest if is_ratio else first + widest):
+            greedy, first = greedy + 1, value
+    assert len(starts) == greedy

@@ -35,8 +35,6 @@ class Outputs:
         "" where it is not stated.
     gas_per_day : Figure
         Mean gas of a day of the log, standard dry [L].
-    burner_hours : Figure
-        How long that keeps the burner lit at the rate of this trial [h].
     ice_per_day : Figure
         Ice from it, if each kilogram took as much gas as in this trial [kg].
     water_boiled : Figure
@@ -48,7 +46,6 @@ class Outputs:
     cost_per_ice: Figure
     currency: str
     gas_per_day: Figure
-    burner_hours: Figure
     ice_per_day: Figure
     water_boiled: Figure
     days: float
@@ -63,13 +60,6 @@ def outputs(trial: Trial, results: Results) -> Outputs:
         cost_per_ice=cost_per_ice(trial, results["ice_mass"]),
         currency=f"{trial.sheet.costs.get('currency', '')}".strip(),
         gas_per_day=gas,
-        burner_hours=derived(
-            "burner_hours",
-            lambda g, r: g / r,
-            gas,
-            results["gas_per_hour"],
-            working=lambda h, g, r: say("gas of a day / gas per hour = {g} L / {r} L/h = {h} h", g=g, r=r, h=h),
-        ),
         ice_per_day=derived(
             "ice_per_day",
             lambda g, p: g / p,

@@ -14,6 +14,14 @@ if (body) {
   };
   box.addEventListener("input", show);
   document.querySelector(".find").hidden = false;
+  if (table.classList.contains("light")) {
+    // Rows that are no longer laid out as a table stay one for who listens to it.
+    const roles = {table: "table", thead: "rowgroup", tbody: "rowgroup", tr: "row", th: "columnheader", td: "cell",
+      "tbody th": "rowheader"};
+    table.setAttribute("role", roles.table);
+    for (const name of Object.keys(roles))
+      for (const part of table.querySelectorAll(name)) part.setAttribute("role", roles[name]);
+  }
   const heads = [...table.tHead.rows[0].cells], order = new Intl.Collator(undefined, {numeric: true});
   const key = (row, at) => {
     const cell = row.cells[at], text = (cell.querySelector("a, b") || cell).textContent.trim();

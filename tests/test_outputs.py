@@ -49,7 +49,6 @@ def test_a_days_gas_at_the_rate_of_the_trial(tmp_path: Path) -> None:
     # The gas is dry at 0 °C and one atmosphere, 60 L/h for 3 h: 360 L a kilogram of ice.
     assert all_of_it.days == pytest.approx(14)
     assert number(all_of_it.gas_per_day).nominal_value == pytest.approx(480)
-    assert number(all_of_it.burner_hours).nominal_value == pytest.approx(8)
     assert number(all_of_it.ice_per_day).nominal_value == pytest.approx(480 / 360)
     boiled = all_of_it.water_boiled
     assert number(boiled).nominal_value == pytest.approx(360 / 35)
@@ -62,7 +61,6 @@ def test_a_few_days_of_log_tell_no_days_gas(tmp_path: Path) -> None:
     short = "\n".join(DAILY.splitlines()[:5]) + "\n"
     few = found(tmp_path / "few", column("gas_volume [L]", FALLING), short, burner=THREE_HOURS, gas=HOLDER, water=ICE)
     assert "4 days" in reason(few.gas_per_day)
-    assert not few.burner_hours.is_given
     none = found(tmp_path / "none", burner=THREE_HOURS)
     assert not none.gas_per_day.is_given
     assert none.days == 0

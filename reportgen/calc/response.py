@@ -133,7 +133,7 @@ def curve_uncertainty(found: Response, hours: Floats) -> Floats:
         gradient[:, i] = (first_order(hours, *(values + shift)) - first_order(hours, *(values - shift))) / (
             2 * steps[i]
         )
-    return np.sqrt(np.einsum("ni,ij,nj->n", gradient, found.covariance, gradient))
+    return np.sqrt(np.asarray(np.einsum("ni,ij,nj->n", gradient, found.covariance, gradient), dtype=np.float64))
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure as Drawing
 
 from reportgen import rounding
 from reportgen.calc import response
@@ -53,7 +52,7 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
         low, high = (low + high - LEAST_SPAN) / 2, (low + high + LEAST_SPAN) / 2
     left, right = 0.095, 0.885
     marks = over_time.event_marks(trial, hours, (right - left) * style.WIDTH, said)
-    drawing = Drawing(figsize=(style.WIDTH, style.HEIGHT))
+    drawing = style.sheet("cabinet")
     axes = style.panel(drawing, 0.135, 0.97 - over_time.rows_of_marks(marks), left, right)
     hours.set_limits(axes)
     axes.set_ylim(low - (0.06 + BAR) * (high - low), high + 0.06 * (high - low))
@@ -66,12 +65,10 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
             axes, room, hours, readings, TEMPERATURES[name][0], TEMPERATURES[name][2], joined=joined
         )
     if fitted is not None:
-        spread = BAND * response.curve_uncertainty(results.response, fitted[0])
-        axes.fill_between(
-            fitted[0], fitted[1] - spread, fitted[1] + spread, color=style.FITTED, alpha=0.25, linewidth=0, zorder=1.5
-        )
-        axes.plot(*fitted, color=style.FITTED, linewidth=1.3, dashes=(3, 1.5), zorder=3)
-        room.take_line(*fitted)
+        x, y, spread = fitted
+        axes.fill_between(x, y - spread, y + spread, color=style.FITTED, alpha=0.25, linewidth=0, zorder=1.5)
+        axes.plot(x, y, color=style.FITTED, linewidth=1.3, dashes=(3, 1.5), zorder=3)
+        room.take_line(x, y)
     _draw_thresholds(axes, room, [t for t in THRESHOLDS.values() if low <= t <= high], said)
     over_time.draw_burning(axes, room, trial, hours, said)
     over_time.draw_marks(axes, marks)
@@ -79,7 +76,7 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     over_time.draw_excluded(axes, hours, room, [trial.excluded.get(name) for name in TEMPERATURES], said)
     _draw_solid(axes, room, hours, results, said)
     if fitted is not None:
-        _label_fit(axes, room, fitted, said)
+        _label_fit(axes, room, x, y, said)
     names = [said(say(COLUMNS[name].label)) for name in found]
     heights = style.spread_out([float(r.values[-1]) for r in found.values()], 0.075 * (high - low))
     for column, name, height in zip(found, names, heights, strict=True):
@@ -171,18 +168,18 @@ def _draw_thresholds(axes: Axes, room: Room, thresholds: list[float], said: Said
         room.take_line(np.array(axes.get_xlim()), np.array([threshold, threshold]))
 
 
-def _fitted(trial: Trial, results: Results, hours: Hours) -> tuple[Numbers, Numbers] | None:
+def _fitted(trial: Trial, results: Results, hours: Hours) -> tuple[Numbers, Numbers, Numbers] | None:
+    """Return times, the fitted curve, and half the width of its band."""
     if results.response is None or not trial.burning:
         return None
     found = results.response
     parameters = (estimate.value for estimate in (found.start, found.floor, found.time_constant, found.delay))
     at = np.linspace(0.0, hours.at(trial.burning[-1][1]), 121)
-    return at, response.first_order(at, *parameters)
+    return at, response.first_order(at, *parameters), BAND * response.curve_uncertainty(found, at)
 
 
-def _label_fit(axes: Axes, room: Room, fitted: tuple[Numbers, Numbers], said: Said) -> None:
+def _label_fit(axes: Axes, room: Room, x: Numbers, y: Numbers, said: Said) -> None:
     """Name the fitted curve to the right of its steep part, with a fine line to it."""
-    x, y = fitted
     at = int(np.argmin(np.abs(y - (0.5 * y[0] + 0.5 * y[-1]))))
     text = said(say("fitted response, 95 % band"))
     low, high = axes.get_ylim()

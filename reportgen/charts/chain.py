@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from matplotlib.axes import Axes
-from matplotlib.figure import Figure as Drawing
 from matplotlib.patches import FancyArrow, Polygon, Rectangle
 
 from reportgen import rounding, wording
@@ -49,8 +48,8 @@ def chain_picture(trial: Trial, results: Results, said: Said) -> Chart | None:
         return None
     below = any(results[key].is_given for key in ("waste_to_ice", "cop_ice"))
     height = style.HEIGHT if below else style.HEIGHT - BASE + 0.2
-    drawing = Drawing(figsize=(style.WIDTH, height))
-    axes = drawing.add_axes((0, 0, 1, 1))
+    drawing = style.sheet("chain", height)
+    axes = style.panel(drawing, 0, 1, 0, 1)
     axes.set(xlim=(0, style.WIDTH), ylim=(style.HEIGHT - height, style.HEIGHT))
     axes.set_axis_off()
     for left, link in zip(LEFTS, links, strict=True):

@@ -8,7 +8,6 @@ from collections.abc import Mapping
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
-from matplotlib.figure import Figure as Drawing
 from matplotlib.ticker import FuncFormatter
 
 from reportgen import rounding
@@ -52,7 +51,7 @@ def gas_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     if kind == "flow":
         low = min(low, 0.0)
     span = high - low or abs(high) or 1.0
-    drawing = Drawing(figsize=(style.WIDTH, style.HEIGHT))
+    drawing = style.sheet("gas")
     axes = style.panel(drawing, 0.135, 0.965, 0.074 + 0.0115 * max(len(f"{high:.0f}"), 3), 0.97)
     hours.set_limits(axes)
     axes.set_ylim(low - (0.07 + BAR) * span, high + 0.1 * span)
@@ -154,8 +153,7 @@ def _gas_alt(kind: str, account: GasAccount | Message, volumes: Readings, result
 
 
 def feed_chart(trial: Trial, said: Said) -> Chart | None:
-    """Return the chart of feed and gas by the day; None without a feed log of some days."""
-    """Return daily feed above daily gas, over the days before the run."""
+    """Return daily feed above daily gas, over the days before the run; None without a feed log of some days."""
     if not trial.feeds:
         return None
     first = min(feed.at for feed in trial.feeds)
@@ -175,7 +173,7 @@ def feed_chart(trial: Trial, said: Said) -> Chart | None:
         days = say("days since the first feed (when the burner was lit is not recorded)")
     elif len(fed) < every:
         days = say("days before the run (the log goes back further)")
-    drawing = Drawing(figsize=(style.WIDTH, style.HEIGHT))
+    drawing = style.sheet("feed")
     limits = (min(*fed, *gas) - 0.8, (max(last, 0) if trial.lit_at is not None else last) + 0.8)
     upper = style.panel(drawing, 0.565 if gas else 0.135, 0.965, 0.12, 0.97)
     bars = [((day - 0.35, 0), (day - 0.35, mass), (day + 0.35, mass), (day + 0.35, 0)) for day, mass in fed.items()]

@@ -103,7 +103,7 @@ def _draw(axes: Axes, row: SpreadRow, top: float, tall: float, right: float) -> 
         _draw_arrows(axes, [(dot, y) for dot, y in drawn if dot.value is None], colour, ARROW * right)
     if row.mean is not None and row.interval is not None:
         y = top + tall - 0.07
-        axes.hlines([y], *([end] for end in row.interval), color=style.AMBIENT, linewidth=2.0)
+        axes.hlines([y], [row.interval[0]], [row.interval[1]], color=style.AMBIENT, linewidth=2.0)
         axes.plot([row.mean], [y], marker="D", color=style.AMBIENT)
 
 

@@ -14,7 +14,7 @@ import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Drawing
-from matplotlib.ticker import MaxNLocator
+from matplotlib.ticker import MaxNLocator, ScalarFormatter
 
 from reportgen.calc import series
 from reportgen.message import Message
@@ -126,11 +126,56 @@ class Chart:
     table: tuple[tuple[str, ...], ...]
 
 
+class Sheet(Drawing):
+    """A drawing that is wiped and drawn on again: to make axes and their ticks takes as long as to draw a chart.
+
+    Charts of one name use one sheet, so that what they once set of its axes suits the next.
+    """
+
+    def __init__(self, name: str, height: float) -> None:
+        super().__init__(figsize=(WIDTH, height))
+        self.name = name
+        self.spare: list[Axes] = []
+
+
+#: Sheets that are wiped, by name. A thread takes one out as long as it draws on it.
+_WIPED: dict[str, list[Sheet]] = {}
+
+
+def sheet(name: str, height: float = HEIGHT) -> Sheet:
+    """Return an empty drawing for a chart of this name."""
+    try:
+        found = _WIPED.setdefault(name, []).pop()
+    except IndexError:
+        return Sheet(name, height)
+    found.set_size_inches(WIDTH, height)
+    return found
+
+
+def _wipe(drawing: Sheet) -> None:
+    """Put a sheet back with nothing drawn on its axes."""
+    for axes in list(drawing.axes):
+        for artist in (*axes.lines, *axes.patches, *axes.collections, *axes.texts):
+            artist.remove()
+        axes.set(xlabel="", ylabel="")
+        drawing.delaxes(axes)
+        drawing.spare.append(axes)
+    _WIPED[drawing.name].append(drawing)
+
+
 def panel(drawing: Drawing, bottom: float, top: float, left: float, right: float) -> Axes:
     """Return axes between those shares of the width and height, with a light horizontal grid."""
-    axes = drawing.add_axes((left, bottom, right - left, top - bottom))
-    axes.grid(axis="y")
-    axes.tick_params(length=3)
+    place = (left, bottom, right - left, top - bottom)
+    if isinstance(drawing, Sheet) and drawing.spare:
+        axes = drawing.spare.pop(0)
+        axes.set_position(place)
+        drawing.add_axes(axes)
+        axes.xaxis.set_major_formatter(ScalarFormatter())
+        axes.tick_params(labelbottom=True)
+    else:
+        axes = drawing.add_axes(place)
+        axes.grid(axis="y")
+        axes.tick_params(length=3)
     axes.xaxis.set_major_locator(MaxNLocator(7, steps=[1, 2, 5, 10]))
     axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
     return axes
@@ -143,6 +188,8 @@ def as_svg(drawing: Drawing, title: str) -> str:
         # Labels may be in any script; text stays text in the file, and the reader's fonts draw it.
         warnings.filterwarnings("ignore", "Glyph .* missing from|Matplotlib currently does not support", UserWarning)
         drawing.savefig(file, format="svg", metadata={"Title": title, "Date": None, "Creator": None})
+    if isinstance(drawing, Sheet):
+        _wipe(drawing)
     text = file.getvalue()
     return re.sub(r"\s*<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
 

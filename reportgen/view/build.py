@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 
 from reportgen import __version__, checklist, claims, rounding, wording
+from reportgen.advice import advice_section
 from reportgen.catalogue import GROUPS, KINDS
 from reportgen.charts import Chart, build_charts
 from reportgen.figures import Results
@@ -29,6 +30,7 @@ from reportgen.view.parts import (
     FileView,
     FindingView,
     GroupView,
+    HouseholdView,
     ReportView,
     SafetyView,
 )
@@ -74,6 +76,7 @@ def build_view(trial: Trial, results: Results, issue: Issue | None = None) -> Re
         causes=tuple(_causes(results)),
         workings=tuple(view for view in figures.values() if view.working),
         assumptions=tuple(_assumptions(results)),
+        household=_household(trial, results),
         budgets=tuple(map(_budget, results.budgets)),
         reference=_reference(trial),
         comparisons=tuple(map(_comparison, results.comparisons)),
@@ -221,6 +224,14 @@ def _inner(key: str) -> str:
     """Return a label as it stands inside a sentence."""
     label = KINDS[key].label
     return label[0].lower() + label[1:]
+
+
+def _household(trial: Trial, results: Results) -> HouseholdView | None:
+    page = advice_section(trial, results)
+    if page is None:
+        return None
+    taken = tuple((what, value, why) for what, value, why, _ in page.rests_on)
+    return HouseholdView(page.lead, page.tables, taken)
 
 
 def _budget(budget: Budget) -> BudgetView:

@@ -13,7 +13,7 @@ from reportgen.sources import SOURCES
 from reportgen.trial import Trial
 from reportgen.view import facts
 from reportgen.view.figure_text import figure_view
-from reportgen.view.parts import FigureView, ReportView
+from reportgen.view.parts import FigureView, HouseholdView, ReportView
 
 #: Figures of the table of results, in the order of the page.
 SHOWN = (
@@ -99,7 +99,7 @@ def build_funder(view: ReportView, trial: Trial, results: Results) -> FunderView
         results=tuple(figure_view(key, results[key], short=True) for key in SHOWN),
         outputs=tuple(figure_view(key, results[key], short=True, label=label) for key, label in COUNTED.items()),
         people=facts.people(trial),
-        household=tuple(map(str, _household(results, found))),
+        household=tuple(map(str, _household(results, found, view.household))),
         cost=figure_view(
             found.cost_per_ice.key,
             found.cost_per_ice,
@@ -135,9 +135,9 @@ def _done(trial: Trial, results: Results) -> Message:
     )
 
 
-def _household(results: Results, found: Outputs) -> list[Message]:
+def _household(results: Results, found: Outputs, household: HouseholdView | None) -> list[Message]:
     said = []
-    hours, ice, boiled = found.burner_hours, found.ice_per_day, found.water_boiled
+    ice, boiled = found.ice_per_day, found.water_boiled
     if found.gas_per_day.is_given:
         fed = results["waste_fed"]
         waste = say(" from {waste} of waste fed in that time", waste=_amount(fed, "kg")) if fed.is_given else say("")
@@ -149,18 +149,12 @@ def _household(results: Results, found: Outputs) -> list[Message]:
                 waste=waste,
             )
         )
-        if hours.is_given:
-            said.append(
-                say(
-                    "Such a day's gas would keep this burner lit for about {value} h ({low} to {high}).",
-                    **wording.about(hours),
-                )
-            )
+        said += [say("{sentence}", sentence=sentence) for sentence in (household.lead[:2] if household else ())]
         if ice.is_given:
             said.append(
                 say(
-                    "It would make about {value} kg of ice ({low} to {high}), if each kilogram took as much gas as in "
-                    "this trial.",
+                    "A day's gas would make about {value} kg of ice ({low} to {high}), if each kilogram took as much "
+                    "gas as in this trial.",
                     **wording.about(ice),
                 )
             )
@@ -213,11 +207,23 @@ def _chain(trial: Trial, results: Results) -> list[tuple[Message, Message]]:
 
 def _safety(notes: tuple[SafetyNote, ...]) -> Message:
     count = {name: sum(note.severity == name for note in notes) for name in ("stop", "act")}
-    stop = say_counted(count["stop"], "{n} note that says stop", "{n} notes that say stop")
-    act = say_counted(count["act"], "{n} that asks for something to be done", "{n} that ask for something to be done")
+    # A count of nought would read as if somebody had found it safe.
+    weighty = [
+        say_counted(count["stop"], "{n} that says stop", "{n} that say stop") if count["stop"] else None,
+        say_counted(
+            count["act"],
+            "{n} that asks for something to be done before the next run",
+            "{n} that ask for something to be done before the next run",
+        )
+        if count["act"]
+        else None,
+    ]
+    named = [message for message in weighty if message is not None]
+    if not named:
+        return say("The full report holds {all} safety notes; read them before you light.", all=len(notes))
+    among = say("{one} and {other}", one=named[0], other=named[1]) if len(named) == 2 else named[0]
     return say(
-        "The full report holds {all} safety notes, among them {stop} and {act} before the next run.",
+        "The full report holds {all} safety notes, among them {among}; read them before you light.",
         all=len(notes),
-        stop=stop,
-        act=act,
+        among=among,
     )

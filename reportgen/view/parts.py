@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from reportgen.plan.page import Table
+
 
 @dataclass(frozen=True)
 class FigureView:
@@ -168,6 +170,15 @@ class FileView:
 
 
 @dataclass(frozen=True)
+class HouseholdView:
+    """What a day's gas could do in one household; `taken` names what the reckoning rests on, how much, and why."""
+
+    lead: tuple[str, ...]
+    tables: tuple[Table, ...]
+    taken: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True)
 class ReportView:
     """A whole report, for HTML and Markdown alike."""
 
@@ -190,6 +201,7 @@ class ReportView:
     causes: tuple[CauseView, ...]
     workings: tuple[FigureView, ...]
     assumptions: tuple[AssumptionView, ...]
+    household: HouseholdView | None
     budgets: tuple[BudgetView, ...]
     reference: str
     comparisons: tuple[ComparisonView, ...]

@@ -159,8 +159,8 @@ def _containers(trial: Trial, brackets: dict[str, Bracket]) -> list[Finding]:
         "{n} of {all} containers were seen solid, the first by {first} h and the last by {last} h after lighting",
         n=len(solid),
         all=len(brackets),
-        first=solid[0],
-        last=solid[-1],
+        first=round(solid[0], 2),
+        last=round(solid[-1], 2),
     )
     return [
         Finding("note", "containers", message, effect=say("ice-making and freezing time are those of the last one"))

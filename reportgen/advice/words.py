@@ -7,7 +7,7 @@ from typing import Any
 
 from reportgen import rounding
 from reportgen.advice.model import FUELS, SERVICE, Advice, Choice
-from reportgen.calc.gas_yield import DEFAULT_RATES
+from reportgen.calc.digester_log import DEFAULT_RATES
 from reportgen.charts.trade_off import trade_off_chart
 from reportgen.message import Message, say
 from reportgen.plan.answers import OWN_RUNS, STATED, answer_document, assumption_document

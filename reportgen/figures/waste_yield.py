@@ -7,7 +7,8 @@ import math
 
 import numpy as np
 
-from reportgen.calc import gas_yield, theoretical_yield, uncertainty
+from reportgen.calc import gas_yield, gas_yield_model, theoretical_yield, uncertainty
+from reportgen.calc.digester_log import Reason
 from reportgen.figures.figure import (
     SIMULATED,
     Assumption,
@@ -75,7 +76,7 @@ def steadiness(trial: Trial) -> tuple[bool, tuple[Message, ...]]:
     return steady, tuple(_said(reason) for reason in reasons)
 
 
-def _said(reason: gas_yield.Reason) -> Message:
+def _said(reason: Reason) -> Message:
     return say(_REASONS[reason.code], **{name: round(value, 2) for name, value in reason.values.items()})
 
 
@@ -90,7 +91,7 @@ def yield_fresh(trial: Trial, fed: Figure, produced: Figure) -> Figure:
     if len(gas[0]) < 2:
         return not_given(key, apart)
     found = gas_yield.steady_yield(*feed, *gas)
-    if isinstance(found, gas_yield.Reason):
+    if isinstance(found, Reason):
         return not_given(key, _said(found))
     longest = max(float(at[-1] - at[0]) for at, _ in (feed, gas))
     if found.last_day - found.first_day < COVERED * longest:
@@ -111,7 +112,7 @@ def ends_of_logs(trial: Trial) -> Figure:
     Part of the gas at the beginning came from earlier feed; the last feeds have not given all of theirs.
     """
     found = gas_yield.steady_yield(*feed_log(trial), *gas_log(trial))
-    if isinstance(found, gas_yield.Reason):
+    if isinstance(found, Reason):
         return not_given("ends_of_logs", _said(found))
     number = uncertainty.estimate(1.0, found.relative_standard_uncertainty, "ends of the feed and gas logs")
     return given("ends_of_logs", number, basis="derived")
@@ -126,8 +127,8 @@ def yield_model(trial: Trial, fed: Figure, produced: Figure, factor: Figure) -> 
     feed, gas = feed_log(trial), gas_log(trial)
     if not len(feed[0]) or not len(gas[0]):
         return not_given(key, say("feed and daily gas are not both logged"))
-    found = gas_yield.first_order_yield(*feed, *gas)
-    if isinstance(found, gas_yield.Reason):
+    found = gas_yield_model.first_order_yield(*feed, *gas)
+    if isinstance(found, Reason):
         return not_given(key, _said(found))
     relative = uncertainty.estimate(1.0, found.standard_uncertainty / found.value, "first-order model of the digester")
     fitted = given("model_yield", found.value * relative, basis="derived")

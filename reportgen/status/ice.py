@@ -27,20 +27,22 @@ HOUR = 3600.0
 CURVES = 400
 #: Sum of cold that a container takes before any look: middle [K h] and spread of the logarithm; and where the cabinet is
 #: not logged, hours (ours, wide). With a stated shape it is Plank's, widened by so much.
-USUAL_COLD, COLD_SPREAD = 15.0, 0.8
+USUAL_COLD, COLD_SPREAD = 14.0, 0.7
 USUAL_HOURS, HOURS_SPREAD = 5.0, 0.7
 SHAPE_SPREAD = 0.5
 #: Water is down to 0 °C so long after it is in and the flame is lit [h] (ours).
 BEGINS = (0.2, 1.0)
 #: Ice grows as its sum of cold to this power: 1 where the cold has to come to the ice, less where it has to go through
 #: it (ours; Plank's equation for the two ends).
-GROWTH = (0.9, 1.15)
+GROWTH = (0.95, 1.15)
 #: A share judged by eye is off by so much [1], and looks of one eye are alike to this degree (ours).
 EYE, EYES_ALIKE = 0.06, 0.1
 #: From so large a share on ice shows; less is called liquid, and the words part softly there [1] (ours).
 SHOWS, SOFT = 0.04, 0.03
 #: Containers of one trial take the same cold, but for this spread of the logarithm (ours).
 CONTAINERS_ALIKE = 0.25
+#: Where only words were written, so that nearly all rests on what is usual, that is taken to spread more [1] (ours).
+WORDS_ALONE = 1.3
 #: Looks of one container that are weighed, the last ones.
 MOST_LOOKS = 12
 #: Grid of the cold that a container takes, as multiples of the middle.
@@ -92,8 +94,6 @@ def solid_at(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling 
         return say("where the cabinet is heading is not known yet")
     if not any(look.frozen is None or look.frozen > 0 for looks in by_container for look in looks):
         return say("no ice was seen yet")
-    if not any(look.is_solid or look.frozen for looks in by_container for look in looks):
-        return say("“partial” alone does not tell how far the ice is: write the share frozen, such as 40 %")
     generator = np.random.default_rng([DEFAULT_SEED, 3])
     cold = _cold_with_cabinet(trial, now, cabinet, course) if cabinet is not None and course is not None else None
     cold = cold or _cold_by_hours(now)
@@ -102,6 +102,8 @@ def solid_at(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling 
     takes = cold.middle * STEPS
     solid = [looks for looks in by_container if looks[-1].is_solid]
     middle, spread = cold.middle, cold.spread
+    if not any(look.is_solid or look.frozen for looks in by_container for look in looks):
+        spread *= WORDS_ALONE
     if solid and len(solid) < len(by_container):
         # Some are solid: the others take about as much.
         seen = [cold.at(trial.hours(_first_solid(looks).at), begins).mean() for looks in solid]

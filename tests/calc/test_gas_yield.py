@@ -12,16 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from reportgen.calc.gas_yield import (
-    DEFAULT_RATES,
-    FirstOrderYield,
-    Reason,
-    SteadyYield,
-    daily_totals,
-    feeding_is_steady,
-    first_order_yield,
-    steady_yield,
-)
+from reportgen.calc.digester_log import DEFAULT_RATES, Reason
+from reportgen.calc.gas_yield import SteadyYield, daily_totals, feeding_is_steady, steady_yield
+from reportgen.calc.gas_yield_model import FirstOrderYield, first_order_yield
 
 Floats = NDArray[np.float64]
 MORNING = 8.0 / 24.0

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from reportgen import __version__, cli_before
+from reportgen import __version__, cli_before, cli_during
 from reportgen.errors import ReportgenError
 from reportgen.message import printable
 
@@ -60,7 +60,7 @@ def commands() -> None:
     """Turn the logs of a biogas-to-ice trial into a demonstration write-up."""
 
 
-for _command in (cli_before.plan, cli_before.advise, cli_before.new):
+for _command in (cli_before.plan, cli_before.advise, cli_before.new, cli_during.status):
     commands.add_command(_command)
 
 

@@ -13,7 +13,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "reportgen"
 #: Rooms from the ground up: a module imports only from rooms before its own, or from its own.
 ROOMS = [
     {"__init__"},
-    {"code", "codes_of_results", "codes", "errors", "rounding", "sources", "calc"},
+    {"code", "codes_of_results", "codes_of_alerts", "codes", "errors", "rounding", "sources", "calc"},
     {"message", "units"},
     {"everyday", "vocabulary", "catalogue"},
     {"trial"},
@@ -25,12 +25,13 @@ ROOMS = [
     {"charts", "anonymous", "issue"},
     {"plan"},
     {"advice"},
+    {"status"},
     {"view"},
     {"comparison"},
     {"render", "write", "pdf"},
     {"publication"},
     {"batch", "compare_files", "trial_check", "new_trial"},
-    {"cli", "cli_before", "cli_progress"},
+    {"cli", "cli_before", "cli_during", "cli_progress"},
     {"__main__"},
 ]
 ALLOWED_IN_CALC = {"numpy", "scipy", "uncertainties"}

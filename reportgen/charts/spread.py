@@ -12,7 +12,7 @@ from matplotlib.figure import Figure as Drawing
 from reportgen import rounding
 from reportgen.charts import style
 from reportgen.charts.style import Chart, Said
-from reportgen.message import Message, say
+from reportgen.message import Message, say, say_counted
 
 #: Rows and points of a row that a picture holds; beyond, its tables say what it does not show (ours).
 MOST_ROWS, MOST_DOTS = 24, 300
@@ -75,11 +75,7 @@ def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow]
     return Chart(
         name,
         label,
-        say(
-            "{label} by set-up: {rows}.",
-            label=label,
-            rows="; ".join(f"{', '.join(row.label)}, {len(row.dots)} trials" for row in rows),
-        ),
+        say("{label} by set-up: {rows}.", label=label, rows="; ".join(str(_told(row, unit)) for row in rows)),
         style.as_svg(drawing, said(label)),
         (header, *(_row(row, unit) for row in rows)),
     )
@@ -121,6 +117,13 @@ def _draw_arrows(axes: Axes, dots: Sequence[tuple[Dot, float]], colour: str, len
         tips = [(x, y) for x, y, own in zip(ends, heights, signs, strict=True) if own == sign]
         if tips:
             axes.plot(*zip(*tips, strict=True), linestyle="", marker=marker, color=colour)
+
+
+def _told(row: SpreadRow, unit: str) -> Message:
+    """Return a row in words, for who does not see it."""
+    mean = say("") if row.mean is None else say(", mean {mean} {unit}", mean=row.mean, unit=unit)
+    trials = say_counted(len(row.dots), "one trial", "{n} trials")
+    return say("{name}: {trials}{mean}", name=", ".join(row.label), trials=trials, mean=mean)
 
 
 def _row(row: SpreadRow, unit: str) -> tuple[str, ...]:

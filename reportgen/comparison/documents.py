@@ -174,14 +174,14 @@ def validated(document: Any, name: str) -> tuple[dict[str, Any], list[Finding]]:
         wrong[key] = "its range does not hold it"
         del figures[key]
     return {**{key: part for key, part in document.items() if key not in parts}, "results": figures}, [
-        *(_finding("caution", "results-foreign-unit", name, key, what) for key, what in units.items()),
+        *(_said_of("caution", "results-foreign-unit", name, key, what) for key, what in units.items()),
         *(
-            _finding("caution", "results-wrong-figure", name, key, what)
+            _said_of("caution", "results-wrong-figure", name, key, what)
             for key, what in wrong.items()
             if key not in units
         ),
         *([Finding("note", "results-missing-figure", _missing(missing), file=name)] if missing else []),
-        *(_finding("note", "results-wrong-part", name, key or "the file", what) for key, what in parts.items()),
+        *(_said_of("note", "results-wrong-part", name, key or "the file", what) for key, what in parts.items()),
     ]
 
 
@@ -189,7 +189,7 @@ def _missing(n: int) -> Message:
     return say_counted(n, "one figure of the format is missing", "{n} figures of the format are missing")
 
 
-def _finding(level: str, code: str, file: str, key: str, what: str) -> Finding:
+def _said_of(level: str, code: str, file: str, key: str, what: str) -> Finding:
     return Finding(level, code, say("{key}: {what}", key=quoted(key), what=what), file=file)
 
 

@@ -134,7 +134,7 @@ def _warming(trial: Trial, results: Results) -> Iterator[SafetyNote]:
     if cabinet is None:
         return
     for start, end in trial.burning:
-        rise = _lasting_rise(cabinet.between(start, end))
+        rise = lasting_rise(cabinet.between(start, end))
         if rise is None:
             continue
         since, until, amount = rise
@@ -181,7 +181,7 @@ def _warming_reason(results: Results, since: float, until: float, amount: float)
     )
 
 
-def _lasting_rise(cabinet: Readings) -> tuple[float, float, float] | None:
+def lasting_rise(cabinet: Readings) -> tuple[float, float, float] | None:
     """Return since when, until when [s] and by how much [K] a cabinet stayed above its lowest, if it did."""
     if len(cabinet) < 3:
         return None

@@ -32,7 +32,7 @@ USUAL_FLOOR, FLOOR_SPREAD = -15.0, 6.0
 START_SPREAD = 2.0
 #: Grid of time constants [h] and dead times.
 CONSTANTS, DELAYS = np.geomspace(0.15, 8.0, 48), LONGEST_DELAY * np.linspace(0.0, 1.0, 44) ** 2
-#: A cabinet is not quite of first order: so much it is off the curve [K], and per hour that a reading is old [K/h] (ours).
+#: A cabinet is not quite of first order: so much it is off the curve [K], and per hour of age [K/h] (ours).
 MODEL_ERROR, AGEING = 0.15, 0.10
 #: Spread of the logarithm of the time still to go, for what no curve of the past can tell: doors, flame, sun (ours).
 UNFORESEEN = 0.12
@@ -108,9 +108,7 @@ def cooling(cabinet: Cabinet, lit: float, now: float) -> Cooling | Message:
         )
     points, levels = series.thin(hours, values, MOST_POINTS)
     together = max(len(hours) / len(points), 1.0)
-    variance = (
-        cabinet.reading**2 / together + cabinet.step**2 / 12 + MODEL_ERROR**2 + (AGEING * (now - points)) ** 2
-    )
+    variance = cabinet.reading**2 / together + cabinet.step**2 / 12 + MODEL_ERROR**2 + (AGEING * (now - points)) ** 2
     start, floor, constant, delay = _drawn(points - lit, levels, variance)
     generator = np.random.default_rng([DEFAULT_SEED, 2])
     offset = uncertainty.standard_uncertainty(cabinet.offset) * generator.standard_normal(DRAWS)

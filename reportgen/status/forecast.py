@@ -25,7 +25,7 @@ NORMAL_95 = 1.959964
 #: Something that fewer draws than this share ever reach is not forecast [1]; the others say when, if it comes (ours).
 LIKELY = 0.5
 #: An interval wider than the time to its middle by this factor tells nothing, unless it is this narrow [h] (ours).
-WIDEST, NARROW = 2.5, 0.4
+WIDEST, NARROW = 2.2, 0.4
 #: The keys of a status, with their units.
 KEYS: Mapping[str, str] = {
     **dict.fromkeys(THRESHOLDS, "h"),
@@ -118,7 +118,7 @@ def forecasts(trial: Trial, at: float) -> Forecasts:
                 None if isinstance(course, Message) else course,
             )
         found["ice_making_time"] = _ahead("ice_making_time", solid, now)
-    found["gas_lasts_until"] = _lasting(trial, account, gas, now)
+    found["gas_lasts_until"] = _lasting(trial, account, gas)
     found["gas_left_when_solid"] = _left(trial, found["ice_making_time"], solid, gas, account)
     return Forecasts({key: found[key] for key in KEYS}, now, cabinet, account, gas, solid)
 
@@ -176,7 +176,7 @@ def _ice_seen(ice: Figure) -> Forecast:
     return Forecast(None, None, "h", ice.reason)
 
 
-def _lasting(trial: Trial, account: GasAccount | Message, gas: Gas | Message, now: float) -> Forecast:
+def _lasting(trial: Trial, account: GasAccount | Message, gas: Gas | Message) -> Forecast:
     key = "gas_lasts_until"
     reserve = trial.sheet.gas.reserve
     down = reached_reserve(trial, account)

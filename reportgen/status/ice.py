@@ -25,8 +25,8 @@ from reportgen.trial import Look, Trial
 HOUR = 3600.0
 #: Of the curves of the cabinet so many are used: each takes a grid.
 CURVES = 400
-#: Sum of cold that a container takes before any look: middle [K h] and spread of the logarithm; and where the cabinet is
-#: not logged, hours (ours, wide). With a stated shape it is Plank's, widened by so much.
+#: Sum of cold that a container takes before any look: middle [K h] and spread of the logarithm; and where the cabinet
+#: is not logged, hours (ours, wide). With a stated shape it is Plank's, widened by so much.
 USUAL_COLD, COLD_SPREAD = 14.0, 0.7
 USUAL_HOURS, HOURS_SPREAD = 5.0, 0.7
 SHAPE_SPREAD = 0.5
@@ -186,9 +186,7 @@ def _usual_cold(trial: Trial) -> tuple[float, float]:
     return math.sqrt(ends[0] * ends[1]), math.hypot(within, SHAPE_SPREAD)
 
 
-def _fits(
-    trial: Trial, looks: Sequence[Look], cold: _Cold, begins: Floats, power: Floats, takes: Floats
-) -> Floats:
+def _fits(trial: Trial, looks: Sequence[Look], cold: _Cold, begins: Floats, power: Floats, takes: Floats) -> Floats:
     """Return the logarithm of how well each cold taken meets the looks at one container, (curves, grid)."""
     looks = looks[-MOST_LOOKS:]
     judged = sum(look.frozen is not None and 0 < look.frozen < 1 for look in looks)

@@ -77,7 +77,7 @@ def test_a_cluster_writes_the_same_though_a_worker_is_killed(
         told.append(line)
         if len(told) == 2:
             worker.kill()
-    assert process.wait() == 0, told
+    assert process.wait() == 0, "".join(told)
     assert len(told) == TRIALS
     assert run(["batch", str(season), "--out", str(tmp_path / "near"), "--format", "md", "--jobs", "1"]) == 0
     near, far = (

@@ -126,7 +126,7 @@ def _spread(
                 continue
             if not lost:
                 return
-            executor.shutdown(wait=False, cancel_futures=True)
+            executor.shutdown(wait=False)
             assert alone is not None
             for task in sorted(lost, key=lambda task: task.number):
                 yield task, alone(task)
@@ -134,7 +134,9 @@ def _spread(
             executor = open_executor()
     finally:
         # Who was interrupted waits for nothing that has not begun; what has begun is finished or dies with us.
-        executor.shutdown(wait=False, cancel_futures=True)
+        for future in pending:
+            future.cancel()
+        executor.shutdown(wait=False)
 
 
 def _why(error: BaseException) -> str:

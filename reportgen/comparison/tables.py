@@ -164,8 +164,14 @@ def sites(group: Group) -> Table:
     return _cut(say("Sites beside each other"), header, rows)
 
 
-def trials(rows: Sequence[TrialRow], extra: tuple[Message, Sequence[str]] | None = None) -> Table:
-    """Return trials side by side; `extra` is one more column."""
+def remarks(rows: Sequence[TrialRow], heading: Message, texts: Sequence[str]) -> Table:
+    """Return a text on each trial, for a table of its own: beside many numbers it would be a narrow column."""
+    shown = tuple((row.name, text) for row, text in zip(rows[:MOST_ROWS], texts, strict=False))
+    return Table("", ("Trial", str(heading)), shown, max(len(rows) - MOST_ROWS, 0))
+
+
+def trials(rows: Sequence[TrialRow]) -> Table:
+    """Return trials side by side."""
     quantities = [_BY_KEY[key] for key in SIDE_BY_SIDE]
     header = (
         "Trial",
@@ -176,7 +182,6 @@ def trials(rows: Sequence[TrialRow], extra: tuple[Message, Sequence[str]] | None
         "Ambient, °C",
         "Water, kg",
         *(heading(quantity) for quantity in quantities),
-        *((str(extra[0]),) if extra is not None else ()),
     )
     shown = [
         (
@@ -188,9 +193,8 @@ def trials(rows: Sequence[TrialRow], extra: tuple[Message, Sequence[str]] | None
             NONE if row.ambient is None else rounding.plain(row.ambient, 3),
             NONE if row.water is None else rounding.plain(row.water, 3),
             *(_value(row.values.get(quantity.key)) for quantity in quantities),
-            *((extra[1][i],) if extra is not None else ()),
         )
-        for i, row in enumerate(rows[:MOST_ROWS])
+        for row in rows[:MOST_ROWS]
     ]
     return Table(str(say("Side by side")), header, tuple(shown), max(len(rows) - MOST_ROWS, 0))
 

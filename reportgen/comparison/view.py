@@ -91,7 +91,9 @@ class ComparisonPage:
     not_counted: Table
     groups: tuple[GroupView, ...]
     alone: Table
+    apart: Table
     unplaced: Table
+    lacking: Table
     findings: tuple[str, ...]
     method: tuple[str, ...]
 
@@ -104,13 +106,13 @@ def page_of(comparison: Comparison) -> ComparisonPage:
         census=_census(comparison),
         not_counted=_not_counted(comparison),
         groups=tuple(_group(n, group) for n, group in enumerate(comparison.groups, start=1)),
-        alone=_alone(comparison),
-        unplaced=tables.trials(
+        alone=tables.trials([stratum.rows[0] for stratum in comparison.alone]),
+        apart=_what_sets_apart(comparison),
+        unplaced=tables.trials([row for row, _ in comparison.unplaced]),
+        lacking=tables.remarks(
             [row for row, _ in comparison.unplaced],
-            extra=(
-                say("Not recorded"),
-                ["; ".join(map(str, lacking)) for _, lacking in comparison.unplaced],
-            ),
+            say("Not recorded"),
+            ["; ".join(map(str, lacking)) for _, lacking in comparison.unplaced],
         ),
         findings=tuple(
             f"{finding.file}: {finding.message}" if finding.file else str(finding.message)
@@ -285,15 +287,15 @@ def _charts(n: int, group: Group) -> tuple[ChartView, ...]:
     return tuple(drawn)
 
 
-def _alone(comparison: Comparison) -> Table:
-    """Return the trials like no other, each with what sets it apart from what is nearest to it."""
+def _what_sets_apart(comparison: Comparison) -> Table:
+    """Return what sets each trial that is like no other apart from what is nearest to it."""
     groups = [
         (say("group {n}", n=n), group.stratum) for n, group in enumerate(comparison.groups[:MOST_HELD_AGAINST], start=1)
     ]
     singles = [] if groups else [(say("{name}", name=s.rows[0].name), s) for s in comparison.alone[:MOST_SINGLES]]
     shown = comparison.alone[: tables.MOST_ROWS]
     why = [_apart(stratum, groups or singles) for stratum in shown]
-    return tables.trials([stratum.rows[0] for stratum in shown], extra=(say("What sets it apart"), why))
+    return tables.remarks([stratum.rows[0] for stratum in comparison.alone], say("What sets it apart"), why)
 
 
 def _apart(stratum: Stratum, others: Sequence[tuple[Message, Stratum]]) -> str:

@@ -113,7 +113,8 @@ def _flame(trial: Trial, given: Forecasts) -> Iterator[Alert]:
             "flame-may-be-out",
             say(
                 "Hardly any gas was drawn for {minutes} min though the burner counts as lit: the flame may be out. "
-                "Shut the valve, let the gas clear, and look before you light again; if you put it out, log “burner out”.",
+                "Shut the valve, let the gas clear, and look before you light again. If you put it out, log “burner "
+                "out”.",
                 minutes=round(60 * still),
             ),
         )

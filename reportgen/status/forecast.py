@@ -16,7 +16,7 @@ from reportgen.figures.ice import ice_figures
 from reportgen.message import Message, say
 from reportgen.status.cooling import Cooling, Floats, cooling
 from reportgen.status.gas import Gas, gas_now
-from reportgen.status.ice import solid_at
+from reportgen.status.ice import only_words, solid_at
 from reportgen.trial import Trial
 
 #: Level of every interval, and its coverage factor for a normal distribution.
@@ -26,6 +26,8 @@ NORMAL_95 = 1.959964
 LIKELY = 0.5
 #: An interval wider than the time to its middle by this factor tells nothing, unless it is this narrow [h] (ours).
 WIDEST, NARROW = 2.2, 0.4
+#: The same for ice: where shares were written, and where only words were, which tell less [1] (ours).
+WIDEST_SHARES, WIDEST_WORDS = 1.6, 3.5
 #: The keys of a status, with their units.
 KEYS: Mapping[str, str] = {
     **dict.fromkeys(THRESHOLDS, "h"),
@@ -117,7 +119,8 @@ def forecasts(trial: Trial, at: float) -> Forecasts:
                 None if isinstance(cabinet, Message) else cabinet,
                 None if isinstance(course, Message) else course,
             )
-        found["ice_making_time"] = _ahead("ice_making_time", solid, now)
+        widest = WIDEST_WORDS if only_words(trial) else WIDEST_SHARES
+        found["ice_making_time"] = _ahead("ice_making_time", solid, now, widest)
     found["gas_lasts_until"] = _lasting(trial, account, gas)
     found["gas_left_when_solid"] = _left(trial, found["ice_making_time"], solid, gas, account)
     return Forecasts({key: found[key] for key in KEYS}, now, cabinet, account, gas, solid)
@@ -149,7 +152,7 @@ def _crossing(
     return _ahead(key, course.reach(threshold), now)
 
 
-def _ahead(key: str, draws: Floats | Message, now: float) -> Forecast:
+def _ahead(key: str, draws: Floats | Message, now: float, widest: float = WIDEST) -> Forecast:
     """Return the forecast of something that lies ahead from draws of when it comes, infinite where it never does."""
     if isinstance(draws, Message):
         return _withheld(key, draws)
@@ -158,7 +161,7 @@ def _ahead(key: str, draws: Floats | Message, now: float) -> Forecast:
     if chance < LIKELY:
         return _withheld(key, say("the readings so far leave open whether it gets there"))
     low, middle, high = (float(end) for end in np.quantile(draws[comes], (0.1, 0.5, 0.9)))
-    if high - low > max(WIDEST * (middle - now), NARROW):
+    if high - low > max(widest * (middle - now), NARROW):
         return _withheld(key, say("the readings so far leave it open: from {low} h to {high} h", low=low, high=high))
     return Forecast(middle, (low, high), "h", chance=chance)
 

@@ -102,7 +102,7 @@ def solid_at(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling 
     takes = cold.middle * STEPS
     solid = [looks for looks in by_container if looks[-1].is_solid]
     middle, spread = cold.middle, cold.spread
-    if not any(look.is_solid or look.frozen for looks in by_container for look in looks):
+    if only_words(trial):
         spread *= WORDS_ALONE
     if solid and len(solid) < len(by_container):
         # Some are solid: the others take about as much.
@@ -131,6 +131,11 @@ def solid_at(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling 
     cumulated = np.cumsum(curve_weights) / curve_weights.sum()
     chosen = np.searchsorted(cumulated, (np.arange(DRAWS) + 0.5) / DRAWS)
     return instants[np.minimum(chosen, CURVES - 1)]
+
+
+def only_words(trial: Trial) -> bool:
+    """Return whether no look tells a share, and no container was seen solid."""
+    return not any(look.frozen for look in trial.looks)
 
 
 def _between(name: str, ends: tuple[float, float]) -> Floats:

@@ -87,13 +87,13 @@ def status_of(trial: Trial, folder: Path | None = None, at: str | None = None) -
     off = [course for course in courses or () if course.on_course is False]
     found = (*found, *(Alert("caution", "off-course", course.verdict) for course in off))
     ordered = tuple(sorted(found, key=lambda alert: ALERT_LEVELS.index(alert.level)))
-    return Status(stood, moment, given.now, given, ordered, courses, _look_at(given))
+    return Status(stood, moment, given.now, given, ordered, courses, _look_at(given, stood.end_recorded))
 
 
-def _look_at(given: Forecasts) -> float | None:
+def _look_at(given: Forecasts, is_out: bool) -> float | None:
     """Return when the ice is worth a look: where it may first be solid, or half an hour after 0 °C."""
     ice, zero = given.by_key["ice_making_time"], given.by_key["time_to_0"]
-    if given.now is None or ice.happened:
+    if given.now is None or ice.happened or is_out:
         return None
     if ice.value is not None and ice.interval is not None:
         return max(ice.interval[0], given.now + SOONEST_LOOK)

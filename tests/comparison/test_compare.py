@@ -94,4 +94,4 @@ def test_two_trials_of_one_id_both_count_and_are_said() -> None:
 
 def test_the_page_says_what_sets_a_trial_apart() -> None:
     page = page_of(compare([row_of(document(n, ambient=26 if n < 3 else 36)) for n in range(4)]))
-    assert page.alone.rows[0][-1] == "from group 1: Mean ambient: 36 °C (there 26 °C)"
+    assert page.apart.rows[0][-1] == "from group 1: Mean ambient: 36 °C (there 26 °C)"

@@ -4,8 +4,8 @@
 
 SEASON is a folder of trials, such as `tests/bench/season.py` makes. It is reported once undisturbed; then a batch is
 started and killed with all its workers (SIGKILL) until it was killed as often as asked for, each time after a time
-drawn at random, up to that of a whole batch, and half of the times with `--again`. After each kill every file but
-those still being written must be as it is in the end. At last the batch runs to its end, and all files are compared.
+drawn at random, up to that of a whole batch, and half of the times with `--again`. A batch that comes to its end is
+begun anew. After each kill every file but those still being written must be as it is in the end. At last the batch runs to its end, and all files are compared.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import argparse
 import hashlib
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -47,6 +48,8 @@ def main() -> int:
         try:
             process.wait(timeout=draw.uniform(0.3, longest))
             ended += 1
+            shutil.rmtree(out)
+            continue
         except subprocess.TimeoutExpired:
             # Half of the times the parent alone: its workers must end by themselves and write nothing by halves.
             (os.killpg if draw.random() < 0.5 else os.kill)(process.pid, signal.SIGKILL)

@@ -64,20 +64,15 @@ def test_a_cluster_writes_the_same_though_a_worker_is_killed(
 ) -> None:
     address, worker = cluster
     command = [sys.executable, "-m", "reportgen", "batch", str(season), "--format", "md"]
-    process = subprocess.Popen(
-        [*command, "--out", str(tmp_path / "far"), "--scheduler", address],
-        cwd=ROOT,
-        stderr=subprocess.PIPE,
-        stdout=subprocess.DEVNULL,
-        text=True,
-    )
-    assert process.stderr is not None
+    command += ["--out", str(tmp_path / "far"), "--scheduler", address]
     told = []
-    for line in process.stderr:
-        told.append(line)
-        if len(told) == 2:
-            worker.kill()
-    assert process.wait() == 0, "".join(told)
+    with subprocess.Popen(command, cwd=ROOT, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, text=True) as process:
+        assert process.stderr is not None
+        for line in process.stderr:
+            told.append(line)
+            if len(told) == 2:
+                worker.kill()
+    assert process.returncode == 0, "".join(told)
     assert len(told) == TRIALS
     assert run(["batch", str(season), "--out", str(tmp_path / "near"), "--format", "md", "--jobs", "1"]) == 0
     near, far = (
@@ -99,7 +94,8 @@ def test_a_scheduler_that_does_not_answer_is_an_error(monkeypatch: pytest.Monkey
     assert caught.value.code == "scheduler-not-reached"
 
 
-@pytest.mark.skipif(HAS_DASK, reason="dask.distributed is installed")
-def test_without_dask_it_is_said_what_to_install() -> None:
-    with pytest.raises(OutputError, match=r"pip install 'trial-reportgen\[cluster\]'"):
+def test_without_dask_it_is_said_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(OutputError, match=r"pip install 'trial-reportgen\[cluster\]'") as caught:
         next(work(iter(()), 1, "tcp://127.0.0.1:9"))
+    assert caught.value.code == "cluster-missing"

@@ -3,9 +3,10 @@
     python tests/faults/killed_batches.py SEASON OUT [--kills 60] [--seed 1]
 
 SEASON is a folder of trials, such as `tests/bench/season.py` makes. It is reported once undisturbed; then a batch is
-started and killed with all its workers (SIGKILL) until it was killed as often as asked for, each time after a time
-drawn at random, up to that of a whole batch, and half of the times with `--again`. A batch that comes to its end is
-begun anew. After each kill every file but those still being written must be as it is in the end. At last the batch runs to its end, and all files are compared.
+started and killed (SIGKILL) until it was killed as often as asked for, each time after a time drawn at random, up to
+that of a whole batch: half of the times with all its workers, half of them alone. Half of the batches have `--again`;
+one that comes to its end is begun anew. After each kill every file but those still being written must be as it is in
+the end. At last the batch runs to its end, and all files are compared.
 """
 
 from __future__ import annotations

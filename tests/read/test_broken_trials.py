@@ -457,6 +457,14 @@ ELSEWHERE = {
     "too-many-logs": "read/test_broken_trials.py",
     "no-browser": "test_pdf.py",
     "pdf-not-printed": "test_pdf.py",
+    "no-results": "comparison/test_documents.py",
+    "results-not-readable": "comparison/test_documents.py",
+    "results-too-large": "comparison/test_documents.py",
+    "not-results": "comparison/test_documents.py",
+    "results-newer": "comparison/test_documents.py",
+    "results-damaged": "comparison/test_documents.py",
+    "cluster-missing": "test_batch_cluster.py",
+    "scheduler-not-reached": "test_batch_cluster.py",
 }
 
 

@@ -550,3 +550,19 @@ def test_readings_in_doubt_are_open_diamonds_and_stay_in_the_line(tmp_path: Path
     assert "in doubt, left out of fits" in words(chart.svg)
     assert "Readings in doubt are marked with open diamonds: 1." in str(chart.alt)
     assert any("66.0" in cell for row in chart.table for cell in row)
+
+
+def test_a_sheet_that_was_drawn_on_before_gives_the_same_chart() -> None:
+    names = ("canteen-single-log", "canteen-refill-not-solid", "canteen-aborted", "canteen-running-meter")
+    found = [sample(name)[:2] for name in names]
+    chart_style._WIPED.clear()
+    fresh = []
+    for trial, results in found:
+        fresh.append([chart.svg for chart in charts.build_charts(trial, results)])
+        chart_style._WIPED.clear()
+    for order in (range(4), range(3, -1, -1)):
+        for i in order:
+            assert [chart.svg for chart in charts.build_charts(*found[i])] == fresh[i]
+    # Each name has one sheet, with nothing left on it.
+    assert {name: len(sheets) for name, sheets in chart_style._WIPED.items()} == dict.fromkeys(chart_style._WIPED, 1)
+    assert all(not axes.has_data() for (sheet,) in chart_style._WIPED.values() for axes in sheet.spare)

@@ -15,7 +15,7 @@ from reportgen.figures.gas_account import GasAccount, gas_account
 from reportgen.figures.ice import ice_figures
 from reportgen.message import Message, say
 from reportgen.status.cooling import Cooling, Floats, cooling
-from reportgen.status.gas import Gas, gas_now
+from reportgen.status.gas import TOO_OLD, Gas, gas_now
 from reportgen.status.ice import only_words, solid_at
 from reportgen.trial import Trial
 
@@ -27,7 +27,7 @@ LIKELY = 0.5
 #: An interval wider than the time to its middle by this factor tells nothing, unless it is this narrow [h] (ours).
 WIDEST, NARROW = 2.2, 0.4
 #: The same for ice: where shares were written, and where only words were, which tell less [1] (ours).
-WIDEST_SHARES, WIDEST_WORDS = 1.6, 3.5
+WIDEST_SHARES, WIDEST_WORDS = 2.4, 4.0
 #: The keys of a status, with their units.
 KEYS: Mapping[str, str] = {
     **dict.fromkeys(THRESHOLDS, "h"),
@@ -107,6 +107,13 @@ def forecasts(trial: Trial, at: float) -> Forecasts:
     ice = {figure.key: figure for figure in ice_figures(trial, cold["temperature_lowest"]).figures}["ice_making_time"]
     account = gas_account(trial)
     gas: Gas | Message = BURNER_OUT if is_out else gas_now(trial, account, now)
+    if (
+        isinstance(gas, Message)
+        and not is_out
+        and trial.column("gas_volume") is not None
+        and not _read_lately(trial, at)
+    ):
+        gas = say("the gas was not read for more than an hour")
     solid: Floats | Message = BURNER_OUT
     if ice.is_given or ice.at_most is not None:
         solid = _seen_solid(ice)
@@ -124,6 +131,11 @@ def forecasts(trial: Trial, at: float) -> Forecasts:
     found["gas_lasts_until"] = _lasting(trial, account, gas)
     found["gas_left_when_solid"] = _left(trial, found["ice_making_time"], solid, gas, account)
     return Forecasts({key: found[key] for key in KEYS}, now, cabinet, account, gas, solid)
+
+
+def _read_lately(trial: Trial, at: float) -> bool:
+    volumes = trial.column("gas_volume")
+    return volumes is not None and at - float(volumes.at[-1]) <= TOO_OLD * 3600
 
 
 def _withheld(key: str, reason: Message) -> Forecast:

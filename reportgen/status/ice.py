@@ -39,6 +39,8 @@ GROWTH = (0.95, 1.15)
 EYE, EYES_ALIKE = 0.06, 0.1
 #: From so large a share on ice shows; less is called liquid, and the words part softly there [1] (ours).
 SHOWS, SOFT = 0.04, 0.03
+#: A smaller share than this, judged by eye, does not tell how fast ice grows [1] (ours).
+LEAST_SHARE = 0.15
 #: Containers of one trial take the same cold, but for this spread of the logarithm (ours).
 CONTAINERS_ALIKE = 0.25
 #: Where only words were written, so that nearly all rests on what is usual, that is taken to spread more [1] (ours).
@@ -92,8 +94,10 @@ def solid_at(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling 
         return say("nobody looked at the ice yet (column ice)")
     if cabinet is not None and course is None:
         return say("where the cabinet is heading is not known yet")
-    if not any(look.frozen is None or look.frozen > 0 for looks in by_container for look in looks):
+    if not any(look.frozen is None or look.frozen > 0 for look in trial.looks):
         return say("no ice was seen yet")
+    if not only_words(trial) and max(look.frozen or 0.0 for look in trial.looks) < LEAST_SHARE:
+        return say("too little ice was seen to tell how fast it grows")
     generator = np.random.default_rng([DEFAULT_SEED, 3])
     cold = _cold_with_cabinet(trial, now, cabinet, course) if cabinet is not None and course is not None else None
     cold = cold or _cold_by_hours(now)

@@ -126,9 +126,9 @@ def _line(status: Status, key: str, one: Forecast) -> str:
         likely = say(", if it gets there (about {n} chances in 100)", n=5 * round(20 * one.chance))
     return str(
         say(
-            "{what}: {clock}, {value} h after lighting ({low} to {high} h){likely}",
+            "{what}: {clock}{value} h after lighting ({low} to {high} h){likely}",
             what=LABELS[key],
-            clock=_clock(status, one.value),
+            clock=f"{_clock(status, one.value)}, " if status.trial.clocked else "",
             value=value,
             low=low,
             high=high,

@@ -3,10 +3,10 @@
     python tests/faults/killed_batches.py SEASON OUT [--kills 60] [--seed 1]
 
 SEASON is a folder of trials, such as `tests/bench/season.py` makes. It is reported once undisturbed; then a batch is
-started and killed (SIGKILL) until it was killed as often as asked for, each time after a time drawn at random, up to
-that of a whole batch: half of the times with all its workers, half of them alone. Half of the batches have `--again`;
-one that comes to its end is begun anew. After each kill every file but those still being written must be as it is in
-the end. At last the batch runs to its end, and all files are compared.
+started and killed (SIGKILL) until it was killed as often as asked for: after as many outcomes as are drawn at random,
+and up to half a second later; half of the times with all its workers, half of them alone. Half of the batches have
+`--again`, half of them one job; one that comes to its end is begun anew. After each kill every file but those still
+being written must be as it is in the end. At last the batch runs to its end, and all files are compared.
 """
 
 from __future__ import annotations
@@ -33,29 +33,31 @@ def main() -> int:
     options.add_argument("--seed", type=int, default=1)
     asked = options.parse_args()
     whole, out = asked.out / "whole", asked.out / "killed"
-    began = time.monotonic()
-    subprocess.run(command(asked.season, whole), check=True, capture_output=True)
-    longest = time.monotonic() - began
+    done = subprocess.run(command(asked.season, whole), check=True, capture_output=True, text=True)
+    trials = sum(" written " in line for line in done.stderr.splitlines())
     expected, draw = sums(whole), random.Random(asked.seed)
     killed = ended = unfinished = wrong = 0
     while killed < asked.kills:
         again = ["--again"] if draw.random() < 0.5 else []
+        again += ["--jobs", "1"] if draw.random() < 0.5 else []
         process = subprocess.Popen(
             [*command(asked.season, out), *again],
             stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
             start_new_session=True,
         )
-        try:
-            process.wait(timeout=draw.uniform(0.3, longest))
+        assert process.stderr is not None
+        for _ in range(draw.randrange(trials + 1)):
+            process.stderr.readline()
+        time.sleep(draw.uniform(0, 0.5))
+        # The parent alone: its workers must end by themselves and write nothing by halves.
+        (os.killpg if draw.random() < 0.5 else os.kill)(process.pid, signal.SIGKILL)
+        process.stderr.close()
+        if process.wait() == 0:
             ended += 1
             shutil.rmtree(out)
             continue
-        except subprocess.TimeoutExpired:
-            # Half of the times the parent alone: its workers must end by themselves and write nothing by halves.
-            (os.killpg if draw.random() < 0.5 else os.kill)(process.pid, signal.SIGKILL)
-            process.wait()
-            killed += 1
+        killed += 1
         found = sums(out)
         unfinished += sum(name.endswith(PART) for name in found)
         bad = [name for name, data in found.items() if not name.endswith(PART) and expected.get(name) != data]

@@ -94,7 +94,10 @@ def junk_cell(rng: random.Random, text: str) -> str:
     filled = [i for i, cell in enumerate(cells) if cell.strip()]
     if not filled or '"' in lines[at]:
         return text
-    cells[rng.choice(filled)] = rng.choice(JUNK)
+    junk = rng.choice(JUNK)
+    if junk == "-127" and "elapsed" in text:
+        return text  # two hours before lighting is a time like any other
+    cells[rng.choice(filled)] = junk
     lines[at] = ",".join(cells)
     return joined(lines)
 

@@ -276,42 +276,49 @@ _ALL = (
     # planning and advice
     Source(
         "refrigerator-gas-use",
-        "Gas use of absorption refrigerators on biogas: SSWM, 30 to 75 L/h per 100 L of cabinet; GTZ 1993, about 83 L/h; "
+        "Gas use of absorption refrigerators on biogas: SSWM, 30 to 75 L/h per 100 L of cabinet; GTZ 1993, about 83 "
+        "L/h; "
         "Practical Action after FAO 1992, 144 L/h. Read; they disagree, and do not state the gas.",
         "read",
     ),
     Source(
         "stove-gas-use",
-        "Gas use of household biogas stoves: SSWM, Biogas combustion, 200 to 450 L/h; GTZ 1993, about 300 L/h. Read; the "
+        "Gas use of household biogas stoves: SSWM, Biogas combustion, 200 to 450 L/h; GTZ 1993, about 300 L/h. Read; "
+        "the "
         "state of the gas is not said there, so it is taken as read.",
         "read",
     ),
     Source(
         "start-of-cooling",
-        "A trade article on absorption refrigerators: up to 4 h until they cool with full effect. Only an extract was read.",
+        "A trade article on absorption refrigerators: up to 4 h until they cool with full effect. Only an extract "
+        "was read.",
         "read",
     ),
     Source(
         "food-waste-yield",
-        "Zhang and others, Bioresource Technology 98 (2007) 929: 110 to 180 L of standard dry gas per kg of fresh food waste, "
+        "Zhang and others, Bioresource Technology 98 (2007) 929: 110 to 180 L of standard dry gas per kg of fresh "
+        "food waste, "
         "reckoned by us from its abstract.",
         "read",
     ),
     Source(
         "fuel-heating-values",
-        "IPCC 2006 guidelines, volume 2, Table 1.2: net calorific values of LPG, kerosene, charcoal and wood, with their 95 % "
+        "IPCC 2006 guidelines, volume 2, Table 1.2: net calorific values of LPG, kerosene, charcoal and wood, with "
+        "their 95 % "
         "ranges. That of wood was read, the others are from memory.",
         "from memory",
     ),
     Source(
         "cooking-service",
-        "GTZ 1993, Criteria for the dissemination of biogas plants, 7.1: in cooking, 1 kg of charcoal is worth 0.5 m3 and 1 kg "
+        "GTZ 1993, Criteria for the dissemination of biogas plants, 7.1: in cooking, 1 kg of charcoal is worth 0.5 "
+        "m3 and 1 kg "
         "of firewood 0.2 m3 of biogas. Read; the gas is taken as read.",
         "read",
     ),
     Source(
         "planning-bands",
-        "Our own bands for what nobody stated: share of the cooling that becomes ice, air in the cabinet, spread from run to "
+        "Our own bands for what nobody stated: share of the cooling that becomes ice, air in the cabinet, spread "
+        "from run to "
         "run, start of the water, state of gas and air.",
         "ours",
     ),

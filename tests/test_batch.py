@@ -193,6 +193,11 @@ def files_of(folder: Path) -> dict[str, bytes]:
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
+def reports_of(folder: Path) -> dict[str, bytes]:
+    """Return all files but the records of a batch, which tell one state of the program from another."""
+    return {name: data for name, data in files_of(folder).items() if not name.startswith(".done/")}
+
+
 @pytest.fixture
 def plain_season(tmp_path: Path) -> Path:
     """Return trials that take little work: a broken one and two that are all but empty."""
@@ -334,21 +339,21 @@ def test_a_batch_that_was_killed_leaves_whole_files_and_continues(plain_season: 
             process.kill()
             break
     process.communicate()
-    expected, found = files_of(whole), files_of(out)
+    expected, found = reports_of(whole), reports_of(out)
     assert 0 < len(found) < len(expected)
     assert {name for name in found if not name.endswith(".part")} <= set(expected)
     assert all(data == expected[name] for name, data in found.items() if name in expected)
     (out / "more-5").mkdir(exist_ok=True)
     (out / "more-5" / ".report.md.abc.part").write_bytes(b"half a rep")
     assert run(["batch", str(plain_season), "--out", str(out), "--format", "md", "--jobs", "1"]) == 1
-    assert files_of(out) == expected
+    assert reports_of(out) == expected
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="limits of a process are POSIX")
 def test_a_full_disk_leaves_what_was_there(plain_season: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     run(["batch", str(plain_season), "--out", str(out), "--format", "md"])
-    before = files_of(out)
+    before = reports_of(out)
     program = (
         "import resource, signal, sys; signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (9000, 9000))\n"
@@ -361,10 +366,7 @@ def test_a_full_disk_leaves_what_was_there(plain_season: Path, tmp_path: Path) -
     assert done.returncode == 1
     assert "cannot be written (File too large)" in done.stderr
     assert "Traceback" not in done.stderr
-    after = files_of(out)
-    assert {name: data for name, data in after.items() if not name.startswith(".done/")} == {
-        name: data for name, data in before.items() if not name.startswith(".done/")
-    }
+    assert reports_of(out) == before
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="the lock is tried as POSIX has it")

@@ -193,9 +193,7 @@ def _census(comparison: Comparison) -> Table:
 def _not_counted(comparison: Comparison) -> Table:
     """Return the trials that are in no mean, each with its reason."""
     header = ("Trial", "Site", "Why it is in no mean", "Reason given")
-    aborted = [
-        (row.name, row.place, "aborted", row.reason or "not told") for row in comparison.rows if row.is_aborted
-    ]
+    aborted = [(row.name, row.place, "aborted", row.reason or "not told") for row in comparison.rows if row.is_aborted]
     failed = [(name, "—", "could not be read", reason) for name, reason in comparison.failed]
     return Table("", header, (*aborted, *failed))
 

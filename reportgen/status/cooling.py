@@ -35,7 +35,7 @@ CONSTANTS, DELAYS = np.geomspace(0.15, 8.0, 48), LONGEST_DELAY * np.linspace(0.0
 #: A cabinet is not quite of first order: so much it is off the curve [K], and per hour of age [K/h] (ours).
 MODEL_ERROR, AGEING = 0.15, 0.10
 #: Spread of the logarithm of the time still to go, for what no curve of the past can tell: doors, flame, sun (ours).
-UNFORESEEN = 0.12
+UNFORESEEN = 0.10
 #: Readings are brought down to so many points.
 MOST_POINTS = 60
 #: A fall tells of cooling from so many kelvin, and so many steps of the thermometer, on (ours).

@@ -27,7 +27,7 @@ LIKELY = 0.5
 #: An interval wider than the time to its middle by this factor tells nothing, unless it is this narrow [h] (ours).
 WIDEST, NARROW = 2.2, 0.4
 #: The same for ice: where shares were written, and where only words were, which tell less [1] (ours).
-WIDEST_SHARES, WIDEST_WORDS = 2.4, 4.0
+WIDEST_SHARES, WIDEST_WORDS = 2.2, 3.5
 #: The keys of a status, with their units.
 KEYS: Mapping[str, str] = {
     **dict.fromkeys(THRESHOLDS, "h"),
@@ -107,12 +107,7 @@ def forecasts(trial: Trial, at: float) -> Forecasts:
     ice = {figure.key: figure for figure in ice_figures(trial, cold["temperature_lowest"]).figures}["ice_making_time"]
     account = gas_account(trial)
     gas: Gas | Message = BURNER_OUT if is_out else gas_now(trial, account, now)
-    if (
-        isinstance(gas, Message)
-        and not is_out
-        and trial.column("gas_volume") is not None
-        and not _read_lately(trial, at)
-    ):
+    if isinstance(gas, Message) and not is_out and _is_stale(trial, at):
         gas = say("the gas was not read for more than an hour")
     solid: Floats | Message = BURNER_OUT
     if ice.is_given or ice.at_most is not None:
@@ -133,9 +128,10 @@ def forecasts(trial: Trial, at: float) -> Forecasts:
     return Forecasts({key: found[key] for key in KEYS}, now, cabinet, account, gas, solid)
 
 
-def _read_lately(trial: Trial, at: float) -> bool:
-    volumes = trial.column("gas_volume")
-    return volumes is not None and at - float(volumes.at[-1]) <= TOO_OLD * 3600
+def _is_stale(trial: Trial, at: float) -> bool:
+    """Return whether there are gas readings, the last of them too old to tell of now."""
+    logged = [part for name in ("gas_volume", "gas_level") if (part := trial.column(name)) is not None]
+    return bool(logged) and at - max(float(part.at[-1]) for part in logged) > TOO_OLD * 3600
 
 
 def _withheld(key: str, reason: Message) -> Forecast:

@@ -17,7 +17,9 @@ HOUR = 3600.0
 #: Readings over less time than this tell no rate [h]; nor does a fall of fewer steps of the scale (ours).
 SHORTEST, FEWEST_STEPS = 0.25, 3
 #: Relative spread of the rate still to come about that so far [1] (ours).
-RATE_VARIES = 0.04
+RATE_VARIES = 0.045
+#: What is forecast is what will be read: an error now and one then [1].
+READ_LATER = 2**0.5
 #: Older readings than this do not tell the content now [h] (ours).
 TOO_OLD = 1.0
 
@@ -112,7 +114,7 @@ def _line(hours: Floats, values: Floats, now: float, step: float) -> tuple[float
     # The content goes by the last readings, the middle of the last few: the line of the whole run may be left by then.
     last = slice(-min(3, len(hours)), None)
     content = float(np.mean(values[last] - rate * (now - hours[last])))
-    return rate, content, rate_error, scatter
+    return rate, content, rate_error, READ_LATER * scatter
 
 
 def _normal(name: str) -> Floats:

@@ -632,7 +632,7 @@ def test_a_header_without_rows_is_read() -> None:
 
 
 def test_logs_that_nobody_has_filled_in_yet_are_said_and_no_error() -> None:
-    trial = trial_of(RUN, log="time,cabinet_temperature [degC],ice\n", feed="# what we feed\ntime,material,fresh_mass\n")
+    trial = trial_of(RUN, log="time,cabinet_temperature [degC],ice\n", feed="# fed daily\ntime,material,fresh_mass\n")
     assert [finding.code for finding in trial.findings if finding.level != "note"] == ["nothing-filled-in"]
     assert str(trial.findings[-1].message) == (
         "feed.csv, log.csv: no reading, event, look at the ice or feed; there is nothing filled in below the header"
@@ -962,7 +962,7 @@ def test_an_open_decimal_mark_is_that_of_the_other_logs(tmp_path: Path, other: s
         (found.level, found.code, found.file, found.row) for found in trial.findings
     ]
     (tmp_path / "room.csv").unlink()
-    with pytest.raises(LogFileError, match="may be 27.955 or 27955"):
+    with pytest.raises(LogFileError, match=r"may be 27\.955 or 27955"):
         read_trial(tmp_path)
 
 

@@ -210,7 +210,8 @@ def test_a_repeated_header_and_page_lines_are_passed_over() -> None:
 
 def test_a_second_header_with_other_columns_begins_a_table_of_its_own() -> None:
     first, second, third = tables(
-        "Logger 7\ntime;gas_volume [L]\n09:05;182\n09:15;170\ngas_volume [m3];time\n0.160;09:25\ntime;ice\n09:35;solid\n"
+        "Logger 7\ntime;gas_volume [L]\n09:05;182\n09:15;170\n"
+        "gas_volume [m3];time\n0.160;09:25\ntime;ice\n09:35;solid\n"
     )
     assert (first.rows.tolist(), second.rows.tolist(), third.rows.tolist()) == ([3, 4], [6], [8])
     assert column(second, "time") == ["09:25"]

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from reportgen.checks import checked
 from reportgen.errors import LogFileError, TrialFileError
 from reportgen.message import say
-from reportgen.read import burning, clock, encoding, slips, spreadsheet, table
+from reportgen.read import burning, clock, decimals, encoding, slips, spreadsheet, table
 from reportgen.read.faults import one_line
 from reportgen.read.gather import events_of, feeds_of, last_reading, looks_of, readings_of
 from reportgen.read.log import Log
@@ -125,11 +125,10 @@ def _read_logs(
             continue
         if not tables[name]:
             findings.append(_no_header(name, text))
-    told = {found.told for parts in tables.values() for found in parts} - {None}
     for name, (text, error) in left_open.items():
-        if len(told) != 1:
+        mark = _mark_of_others(table.delimiter_of(text, name, sheet.columns.get(name, {})), tables)
+        if mark is None:
             raise error
-        (mark,) = told
         tables[name] = table.find_tables(text, name, sheet.columns.get(name, {}), mark)
         message = say(
             "commas before three digits may be decimal marks or group thousands; read as in the other files of the "
@@ -145,6 +144,13 @@ def _read_logs(
             findings += (*found.findings, *slips.everyday_names(found))
             logs.append(Log(found))
     return logs
+
+
+def _mark_of_others(delimiter: str, tables: dict[str, tuple[table.Table, ...]]) -> decimals.Mark | None:
+    """Return the decimal mark on which the other logs agree: those with the same delimiter, or else all of them."""
+    others = [found for parts in tables.values() for found in parts if found.told is not None]
+    told = {found.told for found in others if found.delimiter == delimiter} or {found.told for found in others}
+    return told.pop() if len(told) == 1 else None
 
 
 def _states_clock(sheet: Sheet) -> bool:

@@ -61,6 +61,7 @@ class Table:
     """
 
     file: str
+    delimiter: str
     headings: tuple[Heading, ...]
     unknown: tuple[str, ...]
     cells: Mapping[int, npt.NDArray[Any]]
@@ -136,6 +137,12 @@ def find_tables(
     return tuple(tables)
 
 
+def delimiter_of(text: str, file: str, mapping: Mapping[str, str]) -> str:
+    """Return what parts the cells of the table in a text; "" where it holds none."""
+    found = layout.find_layout(_first_lines(text), file, mapping)
+    return found.delimiter if found is not None else ""
+
+
 def has_header(text: str) -> bool:
     """Return whether a row of a text is a header of ours."""
     return any(map(layout.is_header, _first_lines(text)))
@@ -180,6 +187,7 @@ def _read_table(
     told = decimal or told_mark(used, written, found.headings, rows, file)
     table = Table(
         file,
+        found.delimiter,
         found.headings,
         found.unknown,
         used,

@@ -978,3 +978,13 @@ def test_what_a_failed_sensor_left_is_kept_beside_the_readings(tmp_path: Path) -
     assert left_out.values[0] == pytest.approx(-127.0)
     assert np.isnan(left_out.values[1])
     assert not {"not-possible"} & {finding.code for finding in trial.findings}
+
+
+def test_logs_with_the_same_delimiter_tell_an_open_decimal_mark_first(tmp_path: Path) -> None:
+    (tmp_path / "trial.toml").write_text('title = "x"\ndate = 2026-03-14\n', encoding="utf-8")
+    (tmp_path / "gas.csv").write_text("time;gas_volume [m3]\n09:05;27,955\n", encoding="utf-8")
+    (tmp_path / "room.csv").write_text("time;ambient_temperature\n09:05;28,5\n", encoding="utf-8")
+    (tmp_path / "feed.csv").write_text("date,material,fresh_mass [kg]\n2026-03-13,scraps,2.45\n", encoding="utf-8")
+    assert read_trial(tmp_path).readings["gas_volume"].values == pytest.approx([27955.0])
+    (tmp_path / "room.csv").write_text("time,ambient_temperature\n09:05,28.5\n", encoding="utf-8")
+    assert read_trial(tmp_path).readings["gas_volume"].values == pytest.approx([27955000.0])

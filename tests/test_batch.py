@@ -22,7 +22,7 @@ from reportgen.batch.order import Order, Outcome
 from reportgen.batch.workers import Task, work
 from reportgen.catalogue import KINDS
 from reportgen.cli import run
-from reportgen.cli_progress import Progress
+from reportgen.cli.progress import Progress
 from reportgen.errors import ReportgenError
 from reportgen.publication import CSV_COLUMNS, harmless
 

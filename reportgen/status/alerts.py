@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from reportgen.calc import uncertainty
-from reportgen.codes_of_alerts import ALERT_CODES, ALERT_LEVELS
+from reportgen.codes import ALERT_CODES, ALERT_LEVELS
 from reportgen.figures.gas_account import GasAccount
 from reportgen.message import Message, say
 from reportgen.safety.air import air_notes
@@ -44,7 +44,7 @@ class Alert:
 
     def __post_init__(self) -> None:
         if self.code not in ALERT_CODES or self.level not in ALERT_CODES[self.code].levels:
-            raise ValueError(f"{self.code} at level {self.level} is not in codes_of_alerts.ALERT_CODES")
+            raise ValueError(f"{self.code} at level {self.level} is not in codes.ALERT_CODES")
 
 
 def alerts(trial: Trial, given: Forecasts, last: float | None) -> tuple[Alert, ...]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from reportgen.codes_of_alerts import ALERT_LEVELS
+from reportgen.codes import ALERT_LEVELS
 from reportgen.message import Message, say
 from reportgen.status.alerts import Alert, alerts
 from reportgen.status.forecast import Forecast, Forecasts, forecasts

@@ -7,7 +7,7 @@ import textwrap
 from typing import Any
 
 from reportgen import rounding
-from reportgen.codes_of_alerts import ALERT_CODES
+from reportgen.codes import ALERT_CODES
 from reportgen.message import Message, say
 from reportgen.plan.page import lighting_texts
 from reportgen.results_file import finding_document

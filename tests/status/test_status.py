@@ -15,7 +15,7 @@ import pytest
 from conftest import ROOT, SAMPLES, sample_folders
 
 from reportgen.cli import run
-from reportgen.codes_of_alerts import ALERT_CODES, ALERT_LEVELS
+from reportgen.codes import ALERT_CODES, ALERT_LEVELS
 from reportgen.message import say
 from reportgen.read.folder import read_trial
 from reportgen.status import MomentError, Status, moment_of, status_of, until

@@ -1,12 +1,11 @@
-"""The one list of the codes of findings and errors: how much it matters, what it means, what a person can do."""
+"""The codes of findings and errors of a trial: how much each matters, what it means, what a person can do."""
 
 from __future__ import annotations
 
-from reportgen.code import Code
-from reportgen.codes_of_results import RESULTS_CODES
+from reportgen.codes.code import Code
 
 #: By code, in the order in which a trial meets them.
-CODES = {
+TRIAL_CODES = {
     # The folder and its files
     "no-such-folder": Code("error", "The path is no folder.", "Give the folder that holds trial.toml."),
     "no-trial": Code("error", "No folder below this one is a trial.", "Put a trial.toml in each trial folder."),
@@ -411,16 +410,4 @@ CODES = {
     "feeding-not-steady": Code(
         "note", "Feeding was not steady enough for totals to compare.", "Feed alike each day, or state a yield."
     ),
-    **RESULTS_CODES,
 }
-
-
-def check_code(code: str, level: str) -> None:
-    """Refuse a code that nobody has explained, or one at a level that it does not have.
-
-    Raises
-    ------
-    ValueError
-    """
-    if code not in CODES or level not in CODES[code].levels:
-        raise ValueError(f"{code} at level {level} is not in codes.CODES")

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from reportgen import __version__, cli_before, cli_during
+from reportgen import __version__
+from reportgen.cli import before, during
 from reportgen.errors import ReportgenError
 from reportgen.message import printable
 
@@ -60,7 +61,7 @@ def commands() -> None:
     """Turn the logs of a biogas-to-ice trial into a demonstration write-up."""
 
 
-for _command in (cli_before.plan, cli_before.advise, cli_before.new, cli_during.status):
+for _command in (before.plan, before.advise, before.new, during.status):
     commands.add_command(_command)
 
 
@@ -205,7 +206,7 @@ def batch(
     """
     from reportgen.batch.order import FORMATS
     from reportgen.batch.season import report_batch
-    from reportgen.cli_progress import Progress
+    from reportgen.cli.progress import Progress
     from reportgen.issue import Wish
 
     if scheduler is not None and jobs is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reportgen.code import Code
+from reportgen.codes.code import Code
 
 #: How urgent an alert is, worst first.
 ALERT_LEVELS = ("act now", "caution", "note")

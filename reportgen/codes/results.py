@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reportgen.code import Code
+from reportgen.codes.code import Code
 
 RESULTS_CODES = {
     # Results files beside each other

@@ -1,6 +1,6 @@
 """How long a season takes: 200 invented trials of 6 h, a reading a minute, full reports.
 
-    python tests/bench/season.py OUT [--trials 200] [--hours 6] [--jobs N] [--beside SCRIPT]
+    python tests/bench/season.py OUT [--trials 200] [--hours 6] [--jobs N] [--of TRIALS] [--beside SCRIPT]
 
 Prints the wall time, the processor time and the most memory of one process for a first run, and for a second one with
 nothing changed. `--beside` names a script to be run on the same trials in turn, as `python SCRIPT TRIALS OUT`; the
@@ -94,9 +94,10 @@ def main() -> None:
     options.add_argument("--hours", type=float, default=6)
     options.add_argument("--jobs", type=int)
     options.add_argument("--beside", type=Path)
+    options.add_argument("--of", type=Path, help="trials that are there, in place of invented ones")
     asked = options.parse_args()
-    trials = asked.out / "trials"
-    for number in range(asked.trials):
+    trials = asked.of or asked.out / "trials"
+    for number in range(0 if asked.of else asked.trials):
         make(trials / f"run-{number:05}", number, asked.hours)
     batch = [sys.executable, "-m", "reportgen", "batch", str(trials), "--out", str(asked.out / "reports")]
     batch += ["--jobs", str(asked.jobs)] if asked.jobs else []

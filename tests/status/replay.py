@@ -1,6 +1,6 @@
 """How often the forecasts of a status hold what later happened, when simulated trials are replayed reading by reading.
 
-Run as ``PYTHONPATH=. python tests/status/replay.py 120``.
+Run as ``PYTHONPATH=. python tests/status/replay.py 120``; a second number is the first seed.
 """
 
 from __future__ import annotations
@@ -147,4 +147,5 @@ def table(cases: list[Case]) -> str:
 
 
 if __name__ == "__main__":
-    sys.stdout.write(table(everything(range(int(sys.argv[1]) if len(sys.argv) > 1 else 60))) + "\n")
+    count, first = [*map(int, sys.argv[1:3]), *(60, 0)[len(sys.argv[1:3]) :]]
+    sys.stdout.write(table(everything(range(first, first + count))) + "\n")

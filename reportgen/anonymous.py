@@ -20,7 +20,7 @@ from typing import Any, Literal, TypeVar, get_args, get_origin
 from reportgen import units
 from reportgen.calc import theoretical_yield
 from reportgen.figures.gas_state import NOT_MEASURED
-from reportgen.message import Message, say
+from reportgen.message import Listed, Message, Written, say
 from reportgen.read.sheet import FILE_NAME, PER_TRIAL, Section, Sheet
 from reportgen.safety.run import says_nothing
 from reportgen.safety.words import hazards_of
@@ -332,13 +332,15 @@ def _finding(finding: Finding, sheet: Sheet, names: Mapping[str, str]) -> Findin
 
 def _masked(message: Message, sheet: Sheet, names: Mapping[str, str]) -> Message:
     """Return a sentence whose values are numbers, times, and words of ours; cells of a log are not shown."""
-    return say(message.text, **{key: _value(value, sheet, names) for key, value in message.values.items()})
+    return replace(message, values={key: _value(value, sheet, names) for key, value in message.values.items()})
 
 
 def _value(value: Any, sheet: Sheet, names: Mapping[str, str]) -> Any:
     if isinstance(value, Message):
         return _masked(value, sheet, names)
-    if isinstance(value, numbers.Number | date | time) or hasattr(value, "nominal_value"):
+    if isinstance(value, Listed):
+        return replace(value, items=tuple(_value(item, sheet, names) for item in value.items))
+    if isinstance(value, numbers.Number | date | time | Written) or hasattr(value, "nominal_value"):
         return value
     text = str(value)
     if text in names:

@@ -9,6 +9,7 @@ from reportgen.catalogue import KINDS
 from reportgen.figures import Figure, Results
 from reportgen.message import Message, say
 from reportgen.read.sheet import Sheet
+from reportgen.speech import ENGLISH, speaking
 from reportgen.trial import Trial
 from reportgen.vocabulary import COLUMNS
 
@@ -217,7 +218,7 @@ def additions(trial: Trial, results: Results) -> list[Addition]:
     for key, figure in results.figures.items():
         if figure.is_given or KINDS[key].is_extra or figure.is_impossible:
             continue
-        place = place_of(str(first_cause(figure)), trial)
+        place = place_of(first_cause(figure), trial)
         if place is not None:
             lacking.setdefault(place, []).append(key)
     assumed: dict[str, tuple[str, ...]] = {}
@@ -231,8 +232,10 @@ def additions(trial: Trial, results: Results) -> list[Addition]:
     return found[:MOST_ADDITIONS]
 
 
-def place_of(reason: str, trial: Trial) -> str | None:
+def place_of(cause: Message, trial: Trial) -> str | None:
     """Return the first key or column that a reason names and the trial does not record; None where there is none."""
+    with speaking(ENGLISH):
+        reason = str(cause)
     named = [place for start, place in ABOUT.items() if reason.startswith(start)] + _PLACE.findall(reason)
     return next(
         (place for place in named if (place in LINES or place in COLUMNS) and not _is_recorded(place, trial)), None

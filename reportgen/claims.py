@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from reportgen import rounding, wording
 from reportgen.catalogue import KINDS
 from reportgen.checklist import first_cause
-from reportgen.figures import Figure, Results
+from reportgen.figures import Figure, Results, error_sources
 from reportgen.figures.figure import ASSUMED, LIMITS, MEASURED
 from reportgen.figures.reference import Comparison
-from reportgen.message import Message, say
+from reportgen.message import COMMA, Message, listed, say
 from reportgen.trial import Trial
 
 SUPPORTED, INDICATED, NOT_SHOWN = "supported", "indicated", "not shown"
@@ -69,7 +69,7 @@ def grade(figure: Figure) -> tuple[str, Message]:
     if figure.basis == ASSUMED:
         names = [assumption.name for assumption in figure.assumptions if assumption.of_value]
         return INDICATED, (
-            say("it rests on what nobody recorded: {names}", names=", ".join(names))
+            say("it rests on what nobody recorded: {names}", names=listed(map(error_sources.said, names), COMMA))
             if names
             else say("it rests on an assumption")
         )

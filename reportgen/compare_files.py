@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from reportgen.comparison.documents import RESULTS_NAME, read_results, results_files
-from reportgen.publication import Entry, entry_of, failed_entry, pack
+from reportgen.publication import Entry, entry_of, failed_entry, publish
 from reportgen.trial import Finding
-from reportgen.write import write_files
 
 
 @dataclass(frozen=True)
@@ -55,15 +54,14 @@ def compare_files(results: Sequence[Path], out: Path) -> Done:
             else:
                 yield entry_of(read.document, _name(read.path))
 
-    texts, comparison = pack(list(entries()), findings=findings)
-    paths = write_files(out, texts)
+    published = publish(out, entries(), findings=findings)
     return Done(
-        tuple(path for path in paths if path.suffix != ".svg"),
+        tuple(path for path in published.paths if path.suffix != ".svg"),
         tuple(files),
         tuple(
             f"{finding.level} {finding.file}: {finding.message}"
             if finding.file
             else f"{finding.level}: {finding.message}"
-            for finding in comparison.findings
+            for finding in published.comparison.findings
         ),
     )

@@ -10,7 +10,8 @@ from pathlib import Path
 from reportgen.errors import OutputError
 from reportgen.message import Message, printable, say
 from reportgen.pdf import find_browser, print_pdf
-from reportgen.render import render_html, templates_folder
+from reportgen.render import render_html
+from reportgen.resources import templates_folder
 from reportgen.safety.fixed import deference
 from reportgen.vocabulary import COLUMNS, Column
 from reportgen.write import write_files
@@ -174,7 +175,7 @@ def _log_view(name: str) -> LogView:
 
 def _box(column: Column) -> BoxView:
     unit = {"degC": "°C"}.get(column.default_unit or "", column.default_unit or "")
-    return BoxView(header_of(column), column.label, unit, str(_BOX.get(column.name, "")))
+    return BoxView(header_of(column), str(column.label), unit, str(_BOX.get(column.name, "")))
 
 
 def _refuse_unless_new(folder: Path) -> None:

@@ -8,21 +8,25 @@ import hashlib
 import io
 import json
 import re
+import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from pathlib import Path
+from typing import IO, Any
 
 from markupsafe import Markup
 
 from reportgen import __version__, rounding, wording
 from reportgen.catalogue import KINDS
 from reportgen.comparison import Comparison, TrialRow, compare, row_of
-from reportgen.comparison.compare import without_doubles
 from reportgen.comparison.row import EVIDENCE
 from reportgen.comparison.view import page_of
-from reportgen.render import render_html, render_markdown, templates_folder
+from reportgen.errors import OutputError
+from reportgen.render import render_html, render_markdown
+from reportgen.resources import templates_folder
 from reportgen.results_file import results_schema, to_json
 from reportgen.trial import Finding
+from reportgen.write import write_files
 
 CSV_COLUMNS = (
     "trial",
@@ -93,7 +97,7 @@ MOST_SITES = 50
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """What is kept of a trial: texts and few numbers, so that ten thousand of them are no burden.
+    """What is told of a trial: texts and few numbers. But its `table` all of it is kept, and is no burden by thousands.
 
     Attributes
     ----------
@@ -142,41 +146,91 @@ def failed_entry(name: str, reason: str) -> Entry:
     return Entry(name=name, reason=reason)
 
 
-def pack(
+@dataclass(frozen=True)
+class Published:
+    """What stands over trials: its files, and the comparison behind them."""
+
+    paths: tuple[Path, ...]
+    comparison: Comparison
+
+
+def publish(
+    out: Path,
     entries: Iterable[Entry],
     *,
     folder: str = "",
     passed_over: Sequence[tuple[str, str]] = (),
     findings: Sequence[Finding] = (),
-) -> tuple[dict[str, str], Comparison]:
-    """Return the texts of all that stands over trials, by file name, and the comparison behind them.
+) -> Published:
+    """Write all that stands over trials into a folder.
 
-    Entries are taken in their order; equal entries give equal texts.
+    Entries are taken in their order, one at a time; equal entries give equal files. `findings` may grow meanwhile.
+
+    Raises
+    ------
+    OutputError
+        If something cannot be written.
     """
-    kept = list(entries)
-    rows = [entry.row for entry in kept if entry.row is not None]
-    failed = [(entry.name, entry.reason) for entry in kept if entry.row is None]
-    comparison = compare(rows, failed, findings)
-    once = _without_doubles(kept)
-    page = page_of(comparison)
-    title = f"Trials in {folder}" if folder else "Trials"
-    texts = {
-        COMPARISON: render_html("comparison.html", page=page, title=title, version=__version__),
-        COMPARISON_TEXT: render_markdown("comparison.md", page=page, title=title, version=__version__),
-        **{chart.file_name: chart.svg for group in page.groups for chart in group.charts},
-        RESULTS: _csv([CSV_COLUMNS]) + "".join(entry.table for entry in once),
-        TRIALS: _csv([TRIAL_COLUMNS, *_trial_rows(once, comparison)]),
-        DICTIONARY: _csv([DICTIONARY_COLUMNS, *_dictionary_rows()]),
-        SCHEMA: json.dumps(results_schema(), indent=1, ensure_ascii=False) + "\n",
-        PACKAGE: to_json(_package(title, comparison.rows)),
-    }
-    return {**texts, INDEX: _index(kept, comparison, title, passed_over)}, comparison
+    with _Lines(out) as lines:
+        kept = [lines.put(entry) for entry in entries]
+        rows = [entry.row for entry in kept if entry.row is not None]
+        failed = [(entry.name, entry.reason) for entry in kept if entry.row is None]
+        comparison = compare(rows, failed, findings)
+        used = {id(row) for row in comparison.rows}
+        once = [number for number, entry in enumerate(kept) if entry.row is None or id(entry.row) in used]
+        page = page_of(comparison)
+        title = f"Trials in {folder}" if folder else "Trials"
+        contents: dict[str, str | Iterable[bytes]] = {
+            COMPARISON: render_html("comparison.html", page=page, title=title, version=__version__),
+            COMPARISON_TEXT: render_markdown("comparison.md", page=page, title=title, version=__version__),
+            **{chart.file_name: chart.svg for group in page.groups for chart in group.charts},
+            RESULTS: lines.of(once),
+            TRIALS: _csv([TRIAL_COLUMNS, *_trial_rows([kept[number] for number in once], comparison)]),
+            DICTIONARY: _csv([DICTIONARY_COLUMNS, *_dictionary_rows()]),
+            SCHEMA: json.dumps(results_schema(), indent=1, ensure_ascii=False) + "\n",
+            PACKAGE: to_json(_package(title, comparison.rows)),
+            INDEX: _index(kept, comparison, title, passed_over),
+        }
+        return Published(tuple(write_files(out, contents)), comparison)
 
 
-def _without_doubles(entries: Sequence[Entry]) -> list[Entry]:
-    """Return the entries of trials that count, each once, and those of trials that could not be read."""
-    used = {id(row) for row in without_doubles([entry.row for entry in entries if entry.row is not None])[0]}
-    return [entry for entry in entries if entry.row is None or id(entry.row) in used]
+class _Lines:
+    """The lines of `results.csv`, put aside on the disk until all trials are known, and so whose lines count."""
+
+    def __init__(self, out: Path) -> None:
+        self._out, self._ends = out, [0]
+
+    def __enter__(self) -> _Lines:
+        try:
+            self._out.mkdir(parents=True, exist_ok=True)
+            self._file: IO[bytes] = tempfile.TemporaryFile(dir=self._out)
+        except OSError as error:
+            raise self._not_written(error) from error
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._file.close()
+
+    def put(self, entry: Entry) -> Entry:
+        """Put the lines of a trial aside; return what else is told of it."""
+        data = entry.table.encode()
+        try:
+            self._file.write(data)
+        except OSError as error:
+            raise self._not_written(error) from error
+        self._ends.append(self._ends[-1] + len(data))
+        return replace(entry, table="")
+
+    def of(self, numbers: Iterable[int]) -> Iterator[bytes]:
+        """Yield the table that holds the lines of these trials, by their numbers in order of putting aside."""
+        yield _csv([CSV_COLUMNS]).encode()
+        for number in numbers:
+            self._file.seek(self._ends[number])
+            yield self._file.read(self._ends[number + 1] - self._ends[number])
+
+    def _not_written(self, error: OSError) -> OutputError:
+        place = self._out / RESULTS
+        return OutputError("output-not-written", f"{place}: cannot be written ({error.strerror or error}).")
 
 
 def _csv(rows: Iterable[Sequence[Any]]) -> str:
@@ -237,7 +291,7 @@ def _trial_rows(entries: Sequence[Entry], comparison: Comparison) -> Iterator[Se
 
 def _dictionary_rows() -> Iterator[Sequence[str]]:
     for kind in KINDS.values():
-        yield kind.key, kind.label, kind.unit, kind.meaning, str(wording.GROUPS[kind.group])
+        yield kind.key, str(kind.label), kind.unit, kind.meaning, str(wording.GROUPS[kind.group])
 
 
 def _index_cell(figure: Mapping[str, Any], key: str) -> tuple[str, str, str]:
@@ -259,7 +313,7 @@ def _index(entries: Sequence[Entry], comparison: Comparison, title: str, passed_
     return render_html(
         "index.html",
         title=title,
-        columns=[(KINDS[key].label, wording.unit(KINDS[key].unit)) for key in wording.KEY_FIGURES],
+        columns=[(str(KINDS[key].label), wording.unit(KINDS[key].unit)) for key in wording.KEY_FIGURES],
         entries=[entry for entry in entries if entry.row is not None],
         failed=[(entry.name, entry.reason) for entry in entries if entry.row is None],
         passed_over=passed_over,
@@ -307,7 +361,7 @@ def _dataset(title: str, rows: Sequence[TrialRow]) -> dict[str, Any]:
         **({"temporalCoverage": period} if period else {}),
         **({"spatialCoverage": [{"@type": "Place", "name": site} for site in sites]} if sites else {}),
         "variableMeasured": [
-            {"@type": "PropertyValue", "name": kind.label, "propertyID": kind.key, "unitText": kind.unit}
+            {"@type": "PropertyValue", "name": str(kind.label), "propertyID": kind.key, "unitText": kind.unit}
             for kind in KINDS.values()
         ],
         "distribution": [

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import functools
 import re
-from importlib.resources import files
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import jinja2
-import markdown
-import nh3
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
-from reportgen.errors import OutputError
+from reportgen import own_templates, speech
+from reportgen.message import Message, say, say_counted
 
 #: Longer notes than this are cut, with a remark: they are notes, and Markdown may be slow on hostile text.
 LONGEST_NOTES = 20_000
@@ -47,37 +46,22 @@ _NUMBER = re.compile(r"^(\d+)([.)])(?=\s|$)")
 _UNDERLINE = re.compile(r"^=(?==*$)")
 
 
-def templates_folder() -> Path:
-    """Return where the report templates are: inside an installed package, or beside it in a checkout.
-
-    Raises
-    ------
-    OutputError
-        If they are in neither place.
-    """
-    inside = Path(str(files("reportgen"))) / "templates"
-    beside = Path(__file__).resolve().parent.parent / "templates"
-    for folder in (inside, beside):
-        if folder.is_dir():
-            return folder
-    raise OutputError(
-        "templates-missing", "The report templates are missing from this installation.\nInstall reportgen again."
-    )
-
-
 def render_html(template: str, **values: Any) -> str:
     """Return the HTML of a template; all values are escaped."""
-    return _environment(html=True).get_template(template).render(**values)
+    return _rendered(True, template, values)
 
 
 def render_markdown(template: str, **values: Any) -> str:
     """Return the Markdown of a template, without runs of blank lines."""
-    text = _environment(html=False).get_template(template).render(**values)
+    text = _rendered(False, template, values)
     return re.sub(r"\n{3,}", "\n\n", text).strip() + "\n"
 
 
 def notes_to_html(notes: str) -> Markup:
     """Return the operator's Markdown notes as HTML of a few harmless tags; tags in them show as text."""
+    import markdown  # not needed by a trial without notes
+    import nh3
+
     lines = [line[:LONGEST_LINE] for line in notes[:LONGEST_NOTES].splitlines()]
     reader = markdown.Markdown(extensions=["sane_lists"])
     reader.preprocessors.deregister("html_block")
@@ -114,16 +98,67 @@ def css_string(value: str) -> Markup:
     return Markup(re.sub(r"[^A-Za-z0-9]", lambda sign: f"\\{ord(sign[0]):06x}", value))
 
 
+def _said(text: str, /, **values: Any) -> str:
+    """Return a sentence of a template in the language spoken; values have been made harmless."""
+    return str(say(text, **values))
+
+
+def _counted(n: int, one: str, many: str, /, **values: Any) -> str:
+    """Return `one` or `many`, as `_said` returns a sentence."""
+    return str(say_counted(n, one, many, **values))
+
+
+def _said_in_html(text: str, /, **values: Any) -> Markup:
+    """Return a sentence of a template in the language spoken; what is no markup yet is escaped."""
+    return _marked_up(say(text, **values))
+
+
+def _counted_in_html(n: int, one: str, many: str, /, **values: Any) -> Markup:
+    """Return `one` or `many`, as `_said_in_html` returns a sentence."""
+    return _marked_up(say_counted(n, one, many, **values))
+
+
+def _marked_up(message: Message) -> Markup:
+    sentence, said = message.spoken()
+    held = {name: value if isinstance(value, Markup) else escape(said[name]) for name, value in message.values.items()}
+    return Markup(escape(sentence).format_map(held))
+
+
+def check_own_templates(own: Path) -> None:
+    """See that a reader's own templates fit ours.
+
+    Raises
+    ------
+    ReportgenError
+        If one has a name, a block or a value that ours have not, or cannot be read.
+    """
+    own_templates.check(own, _environment(True, own))
+
+
+def _rendered(html: bool, template: str, values: Mapping[str, Any]) -> str:
+    own = speech.current().folder
+    if own is None:
+        return _environment(html, None).get_template(template).render(**values)
+    try:
+        return _environment(html, own).get_template(template).render(**values)
+    except own_templates.SLIPS as error:
+        raise own_templates.told(error, own) from error
+
+
 @functools.cache
-def _environment(html: bool) -> jinja2.Environment:
-    environment = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(templates_folder()),
+def _environment(html: bool, own: Path | None) -> jinja2.Environment:
+    kind = jinja2.Environment if own is None else own_templates.Sandbox
+    environment = kind(
+        loader=own_templates.loader(own),
         autoescape=html,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    environment.globals["say"] = _said_in_html if html else _said
+    environment.globals["say_counted"] = _counted_in_html if html else _counted
+    environment.globals["speech"] = speech.current
     environment.filters["md"] = escape_markdown
     environment.filters["md_code"] = code_markdown
     environment.filters["md_quote"] = quote_markdown

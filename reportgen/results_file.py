@@ -16,6 +16,7 @@ from reportgen.catalogue import KINDS
 from reportgen.figures import Figure, Results
 from reportgen.figures.budget import budget_of
 from reportgen.set_up import ASSUMED, NOT_RECORDED, RECORDED, evidence_document, set_up_document
+from reportgen.speech import ENGLISH, speaking
 from reportgen.trial import LEVELS, Finding, Trial
 
 FORMAT, VERSION = "trial-results", 1
@@ -28,6 +29,7 @@ DIGITS = 10
 SHARE_DIGITS = 4
 
 
+@speaking(ENGLISH)
 def results_document(trial: Trial, results: Results) -> dict[str, Any]:
     """Return the results of a trial as plain data, per the results format."""
     return {
@@ -109,7 +111,7 @@ def _figure(key: str, figure: Figure) -> dict[str, Any]:
             "value": None,
             "unit": kind.unit,
             "basis": figure.basis,
-            "label": kind.label,
+            "label": str(kind.label),
             "reason": str(figure.reason),
             **({"at_least": _number(figure.at_least)} if figure.at_least is not None else {}),
             **({"at_most": _number(figure.at_most)} if figure.at_most is not None else {}),
@@ -123,7 +125,7 @@ def _figure(key: str, figure: Figure) -> dict[str, Any]:
         "interval_95": [_number(end) for end in figure.interval],
         "interval_kind": figure.interval_kind,
         "basis": figure.basis,
-        "label": kind.label,
+        "label": str(kind.label),
         **({"method": figure.method} if figure.method else {}),
         "inputs": list(figure.inputs),
         "working": str(figure.working) if figure.working else "",
@@ -305,7 +307,7 @@ def results_schema() -> dict[str, Any]:
                 "properties": {
                     key: {
                         "$ref": "#/$defs/figure",
-                        "title": kind.label,
+                        "title": str(kind.label),
                         "description": kind.meaning,
                         "properties": {"unit": {"const": kind.unit}},
                     }

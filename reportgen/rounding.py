@@ -2,11 +2,14 @@
 
 One rule gives the digits of a value, of its standard uncertainty and of the ends of its interval alike: the standard
 uncertainty keeps two significant digits where its first is 1 or 2, else one (JCGM 100:2008, 7.2.6 asks for at most
-two), and all the others have as many decimals. Halves are rounded away from nought.
+two), and all the others have as many decimals. Halves are rounded away from nought. The decimal mark is that of the
+language spoken.
 """
 
 import decimal
 import math
+
+from reportgen import speech
 
 #: A first digit from here on tells enough alone: leaving the second out moves the value by a sixth of the
 #: uncertainty at most (ours).
@@ -42,6 +45,10 @@ def _rounded(value: float, decimals: int) -> decimal.Decimal:
 
 def fixed(value: float, decimals: int) -> str:
     """Return `value` with that many decimals, a true minus sign and no negative zero."""
+    return speech.current().number(_fixed(value, decimals))
+
+
+def _fixed(value: float, decimals: int) -> str:
     if not math.isfinite(value):
         return f"{value}".replace("-", MINUS)
     rounded = _rounded(value, decimals)
@@ -54,10 +61,10 @@ def plain(value: float, digits: int = PLAIN_DIGITS) -> str:
     if value == 0:
         return "0"
     if not abs(value) < LARGEST_PLAIN:
-        return f"{value:.{digits}g}".replace("-", MINUS)
+        return speech.current().number(f"{value:.{digits}g}".replace("-", MINUS))
     decimals = min(digits - 1 - math.floor(math.log10(abs(value))), 12)
-    text = fixed(value, decimals)
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    text = _fixed(value, decimals)
+    return speech.current().number(text.rstrip("0").rstrip(".") if "." in text else text)
 
 
 def with_uncertainty(value: float, uncertainty: float) -> str:

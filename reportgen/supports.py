@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from reportgen.catalogue import GROUPS, KINDS
 from reportgen.checklist import first_cause
 from reportgen.figures import Results, compute
+from reportgen.message import say
 from reportgen.trial import Trial
 from reportgen.what_if import CANDIDATES, TOGETHER, with_all
 
@@ -41,7 +42,10 @@ def given_groups(results: Results) -> dict[str, list[str]]:
     A figure that rests on an assumption says so.
     """
     assumed = {key for key, figure in results.figures.items() if figure.basis == "assumed"}
-    labels = {key: KINDS[key].label + (" (assumed)" if key in assumed else "") for key in given_keys(results)}
+    labels = {
+        key: str(say("{label} (assumed)", label=KINDS[key].label) if key in assumed else KINDS[key].label)
+        for key in given_keys(results)
+    }
     found = {group: [label for key, label in labels.items() if KINDS[key].group == group] for group in GROUPS}
     return {group: parts for group, parts in found.items() if parts}
 
@@ -51,7 +55,7 @@ def missing_by_reason(results: Results) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for key, figure in results.figures.items():
         if not figure.is_given and not KINDS[key].is_extra:
-            found.setdefault(str(first_cause(figure)), []).append(KINDS[key].label)
+            found.setdefault(str(first_cause(figure)), []).append(str(KINDS[key].label))
     return found
 
 

@@ -12,8 +12,7 @@ from reportgen.catalogue import KINDS
 from reportgen.codes import CODES
 from reportgen.errors import ReportgenError
 from reportgen.figures import Results, compute
-from reportgen.message import say_counted
-from reportgen.photos import with_photos
+from reportgen.message import listed, say_counted
 from reportgen.read.folder import read_trial
 from reportgen.read.sheet import FILE_NAME
 from reportgen.results_file import finding_document, inputs_document
@@ -29,6 +28,12 @@ SAME_WORDS = 0.6
 #: Shorter words say little [letters] (ours).
 SHORTEST_WORD = 4
 _WORD = re.compile(rf"[^\W\d_]{{{SHORTEST_WORD},}}")
+#: How many findings of a level there are.
+COUNTED = {
+    "note": say_counted(0, "{n} note", "{n} notes"),
+    "caution": say_counted(0, "{n} caution", "{n} cautions"),
+    "error": say_counted(0, "{n} error", "{n} errors"),
+}
 
 
 @dataclass(frozen=True)
@@ -57,7 +62,11 @@ def check_trial(folder: Path) -> Check:
     ReportgenError
         If no report of it can be written.
     """
-    trial = with_photos(read_trial(folder), folder)
+    trial = read_trial(folder)
+    if trial.sheet.photos:
+        from reportgen.photos import with_photos
+
+        trial = with_photos(trial, folder)
     results = compute(trial)
     ordered = sorted(
         results.findings,
@@ -88,7 +97,7 @@ def check_text(check: Check, width: int) -> str:
     supported = given_groups(check.results)
     groups = [(f"{name}: {'; '.join(supported[key])}", "") for key, name in GROUP_NAMES.items() if key in supported]
     missing = [(reason, "; ".join(labels)) for reason, labels in missing_by_reason(check.results).items()]
-    added = [(one.add, "; ".join(KINDS[key].label for key in one.gives)) for one in check.suggestions]
+    added = [(one.add, str(listed(KINDS[key].label for key in one.gives))) for one in check.suggestions]
     logs = [
         str(say_counted(source.rows, "{file} ({n} row)", "{file} ({n} rows)", file=source.file))
         for source in check.trial.inputs
@@ -119,7 +128,7 @@ def _findings(findings: tuple[Finding, ...], width: int) -> str:
     if not findings:
         return "Nothing was found that a reader should know of."
     counted = [
-        str(say_counted(n, f"{{n}} {level}", f"{{n}} {level}s"))
+        str(COUNTED[level].filled(n=n))
         for level in reversed(LEVELS)
         if (n := sum(finding.level == level for finding in findings))
     ]

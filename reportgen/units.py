@@ -8,6 +8,8 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
+from reportgen.unit_definitions import DEFINITIONS
+
 #: How people write a unit -> the name pint knows. Keys have no spaces; tried as written, then in lower case.
 ALIASES = {
     "C": "degC",
@@ -134,7 +136,28 @@ ALIASES = {
     "cm²": "cm^2",
     "m2": "m^2",
     "m²": "m^2",
+    # Words in the other languages of logs (from memory). Those for one hour are what clock columns are called.
+    "litro": "liter",
+    "litros": "liter",
+    "lita": "liter",
+    "heures": "hour",
+    "horas": "hour",
+    "minutos": "minute",
+    "dakika": "minute",
+    "secondes": "second",
+    "segundos": "second",
+    "jours": "day",
+    "°م": "degC",
+    "م°": "degC",
+    "لتر": "liter",
+    "م3": "m^3",
+    "كغ": "kilogram",
+    "كغم": "kilogram",
+    "كجم": "kilogram",
+    "سم": "centimeter",
+    "دقيقة": "minute",
 }
+_EVERYDAY = frozenset(ALIASES.values())
 #: Characters a unit may be made of, checked before pint's parser sees it (it evaluates powers of powers).
 _UNIT_TEXT = re.compile(r"[A-Za-zµμ°%/*·^²³0-9 ]{1,32}")
 _POWER = re.compile(r"\^\s*\d\d|\*\*|\^.*\^|\d\s*\^|[\d²³]\s*[²³]")
@@ -219,23 +242,22 @@ class Stated:
 
 
 @functools.cache
-def _registry() -> Any:
-    import pint  # 0.3 s; not needed for --help
+def _registry(*, is_everyday: bool) -> Any:
+    """Return pint's registry of the units that `ALIASES` names, or of all that it knows."""
+    import pint  # 0.2 s; not needed for --help
 
-    return pint.get_application_registry()  # type: ignore[no-untyped-call]
+    return pint.UnitRegistry(DEFINITIONS) if is_everyday else pint.get_application_registry()  # type: ignore[no-untyped-call]
+
+
+def _everyday_name(text: str) -> str | None:
+    bare = re.sub(r"\s+", "", text)
+    return ALIASES.get(bare) or ALIASES.get(bare.lower()) or (bare if bare in _EVERYDAY else None)
 
 
 @functools.cache
-def unit_named(text: str) -> Any:
-    """Return the pint unit that people mean by `text`.
-
-    Raises
-    ------
-    UnitError
-        If the text is no unit.
-    """
-    bare = re.sub(r"\s+", "", text)
-    name = ALIASES.get(bare) or ALIASES.get(bare.lower())
+def _unit(text: str, *, is_everyday: bool) -> Any:
+    """Return the unit that people mean by `text`, of one of the two registries."""
+    name = _everyday_name(text)
     if name is None:
         if not _UNIT_TEXT.fullmatch(text) or _POWER.search(text):
             raise UnitError(f'"{text[:40]}" is not a unit')
@@ -243,7 +265,7 @@ def unit_named(text: str) -> Any:
     import pint
 
     try:
-        return _registry().parse_units(name)
+        return _registry(is_everyday=is_everyday).parse_units(name)
     except (
         pint.errors.PintError,
         ArithmeticError,
@@ -253,6 +275,18 @@ def unit_named(text: str) -> Any:
         AttributeError,
     ) as error:
         raise UnitError(f'"{text}" is not a unit that is known here') from error
+
+
+@functools.cache
+def unit_named(text: str) -> str:
+    """Return the full name of the unit that people mean by `text`, such as ``liter / minute``.
+
+    Raises
+    ------
+    UnitError
+        If the text is no unit.
+    """
+    return str(_unit(text, is_everyday=_everyday_name(text) is not None))
 
 
 #: What a header says whose column holds shares from 0 to 1; a bare number may be a percentage.
@@ -269,22 +303,25 @@ def conversion(unit: str, target: str) -> tuple[float, float]:
     UnitError
         If the two are not of one kind.
     """
-    import pint
-
     if unit.strip().casefold() == FRACTION and target in PER_FRACTION:
         return PER_FRACTION[target], 0.0
-    source, wanted = unit_named(unit), unit_named(target)
+    import pint
+
+    # Units of two registries do not mix.
+    is_everyday = None not in (_everyday_name(unit), _everyday_name(target))
+    source, wanted = (_unit(text, is_everyday=is_everyday) for text in (unit, target))
     scale = _TEMPERATURE_SCALES.get(str(source))
     if scale is not None and target in ("degC", "K"):
         # A resolution "of 0.5 °C" is a difference: kelvin is its only honest name, and it has no zero.
         return scale if target == "degC" else (scale[0], 0.0)
-    shares = (unit_named("%"), unit_named("ppm"))
+    shares = ("percent", "ppm")
     refusal = UnitError(f'"{unit}" cannot be read as {target}')
     # A bare fraction, an angle or a decibel is as dimensionless as a percentage, but is none.
-    if (source in shares) != (wanted in shares):
+    if (str(source) in shares) != (str(wanted) in shares):
         raise refusal
+    quantity = _registry(is_everyday=is_everyday).Quantity
     try:
-        one, two = (float(_registry().Quantity(number, source).m_as(wanted)) for number in (1.0, 2.0))
+        one, two = (float(quantity(number, source).m_as(wanted)) for number in (1.0, 2.0))
     except pint.errors.PintError as error:
         raise refusal from error
     # A scale with a zero of its own, such as rankine read as degC, is no factor.

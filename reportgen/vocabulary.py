@@ -10,6 +10,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from reportgen import everyday, units
+from reportgen.everyday.letters import Words, western
+from reportgen.everyday.phrases import Key, key, name_key, name_words, normalised, phrases, spellings
+from reportgen.message import Message, say
 
 
 @dataclass(frozen=True)
@@ -24,69 +27,71 @@ class Column:
         The unit its numbers have inside the program; None for words.
     default_unit : str or None
         The unit taken where the header gives none.
-    label : str
+    label : Message
         For people.
-    meaning : str
+    meaning : Message
         One line for the documents.
     """
 
     name: str
     unit: str | None
     default_unit: str | None
-    label: str
-    meaning: str
+    label: Message
+    meaning: Message
 
 
-def _number(name: str, unit: str, label: str, meaning: str, default_unit: str | None = None) -> Column:
+def _number(name: str, unit: str, label: Message, meaning: Message, default_unit: str | None = None) -> Column:
     return Column(name, unit, default_unit or unit, label, meaning)
 
 
-def _words(name: str, label: str, meaning: str) -> Column:
+def _words(name: str, label: Message, meaning: Message) -> Column:
     return Column(name, None, None, label, meaning)
 
 
 COLUMNS = {
     column.name: column
     for column in (
-        _words("time", "Time", "date and time, or a clock time on the date of the trial"),
-        _words("date", "Date", "the date, where it stands in a column of its own"),
-        _number("elapsed", "s", "Elapsed time", "time since the burner was lit", default_unit="min"),
-        _number("epoch", "s", "Epoch time", "time since 1970-01-01 00:00 UTC"),
-        _words("material", "Feedstock", "what was fed at this time, by any name"),
+        _words("time", say("Time"), say("date and time, or a clock time on the date of the trial")),
+        _words("date", say("Date"), say("the date, where it stands in a column of its own")),
+        _number("elapsed", "s", say("Elapsed time"), say("time since the burner was lit"), default_unit="min"),
+        _number("epoch", "s", say("Epoch time"), say("time since 1970-01-01 00:00 UTC")),
+        _words("material", say("Feedstock"), say("what was fed at this time, by any name")),
         _number(
             "fresh_mass",
             "kg",
-            "Fresh mass",
-            "wet mass of the feedstock as collected, without the water added",
+            say("Fresh mass"),
+            say("wet mass of the feedstock as collected, without the water added"),
         ),
-        _number("total_solids", "%", "Total solids", "share of the fresh mass"),
-        _number("volatile_solids", "%", "Volatile solids", "share of the total solids"),
-        _number("water_added", "L", "Water added", "water fed with the feedstock"),
-        _number("gas_volume", "L", "Gas volume", "content of the gasholder, or total of the gas meter"),
-        _number("gas_level", "cm", "Gasholder level", "level, turned into volume by its area or table"),
-        _number("gas_flow", "L/min", "Gas flow", "rate of flow to the burner"),
-        _number("gas_produced", "L", "Gas produced", "amount produced since the row before"),
-        _number("gas_elsewhere", "L", "Gas used elsewhere", "amount that left but not to this burner"),
-        _number("gas_temperature", "degC", "Gas temperature", "temperature of the gas where it is measured"),
+        _number("total_solids", "%", say("Total solids"), say("share of the fresh mass")),
+        _number("volatile_solids", "%", say("Volatile solids"), say("share of the total solids")),
+        _number("water_added", "L", say("Water added"), say("water fed with the feedstock")),
+        _number("gas_volume", "L", say("Gas volume"), say("content of the gasholder, or total of the gas meter")),
+        _number("gas_level", "cm", say("Gasholder level"), say("level, turned into volume by its area or table")),
+        _number("gas_flow", "L/min", say("Gas flow"), say("rate of flow to the burner")),
+        _number("gas_produced", "L", say("Gas produced"), say("amount produced since the row before")),
+        _number("gas_elsewhere", "L", say("Gas used elsewhere"), say("amount that left but not to this burner")),
+        _number("gas_temperature", "degC", say("Gas temperature"), say("temperature of the gas where it is measured")),
         _number(
             "gas_pressure",
             "kPa",
-            "Gas pressure",
-            "pressure of the gas above atmospheric",
+            say("Gas pressure"),
+            say("pressure of the gas above atmospheric"),
             default_unit="mbar",
         ),
-        _number("atmospheric_pressure", "kPa", "Atmospheric pressure", "barometer reading", default_unit="hPa"),
-        _number("methane", "%", "Methane", "methane in the dry gas, by volume"),
-        _number("hydrogen_sulfide", "ppm", "Hydrogen sulphide", "hydrogen sulphide in the gas, by volume"),
-        _number("carbon_monoxide", "ppm", "Carbon monoxide", "carbon monoxide in the room, by volume"),
-        _number("cabinet_temperature", "degC", "Cabinet", "temperature in the cabinet"),
-        _number("ambient_temperature", "degC", "Ambient", "temperature of the air around the appliance"),
-        _number("boiler_temperature", "degC", "Boiler", "temperature at the boiler"),
-        _number("water_temperature", "degC", "Water", "a probe in the water to be frozen"),
-        _words("ice", "Ice", "liquid, partial, solid, or the percent frozen"),
-        _words("container", "Container", "which container the ice column speaks of"),
-        _words("event", "Event", "burner lit, burner out, water placed, door opened, refill"),
-        _words("note", "Note", "free text"),
+        _number(
+            "atmospheric_pressure", "kPa", say("Atmospheric pressure"), say("barometer reading"), default_unit="hPa"
+        ),
+        _number("methane", "%", say("Methane"), say("methane in the dry gas, by volume")),
+        _number("hydrogen_sulfide", "ppm", say("Hydrogen sulphide"), say("hydrogen sulphide in the gas, by volume")),
+        _number("carbon_monoxide", "ppm", say("Carbon monoxide"), say("carbon monoxide in the room, by volume")),
+        _number("cabinet_temperature", "degC", say("Cabinet"), say("temperature in the cabinet")),
+        _number("ambient_temperature", "degC", say("Ambient"), say("temperature of the air around the appliance")),
+        _number("boiler_temperature", "degC", say("Boiler"), say("temperature at the boiler")),
+        _number("water_temperature", "degC", say("Water"), say("a probe in the water to be frozen")),
+        _words("ice", say("Ice"), say("liquid, partial, solid, or the percent frozen")),
+        _words("container", say("Container"), say("which container the ice column speaks of")),
+        _words("event", say("Event"), say("burner lit, burner out, water placed, door opened, refill")),
+        _words("note", say("Note"), say("free text")),
     )
 }
 #: Readings outside these limits, in the column's unit, are shown but not used: no instrument of a trial means
@@ -127,90 +132,72 @@ SHORTEST_LIKE = 3
 SHORTEST_LIKE_EVERYDAY = 6
 _BRACKET = re.compile(r"(?P<name>.*?)\s*[\[(]\s*(?P<unit>[^\[\]()]*?)\s*[\])]")
 #: Blanks and marks at the ends of a header that are none of its words.
-_ENDS = " \t\r\n\"'`:;=\u2018\u2019\u201c\u201d\u00ab\u00bb"
-_MARKS = re.compile(r"[\s_\-./:,;'\"()\[\]]+")
+_ENDS = " \t\r\n\"'`:;=\u2018\u2019\u201c\u201d\u00ab\u00bb\u200e\u200f\u061c"
 #: A degree sign that was written as an ordinal, or read in another encoding.
 _DEGREE = re.compile("\u00ba|\u00c2\u00b0")
-_PERCENT = re.compile(r"(?P<number>\d+(?:[.,]\d*)?)\s*(?:%|percent|pct)?(?:\s*frozen)?")
+_PERCENT = re.compile(r"(?P<number>\d+(?:[.,]\d*)?)\s*(?:%|percent|pct)?\s*(?P<word>[^\W\d_]*)")
 
-Key = tuple[str, ...]
-#: By language: the words of a phrase -> what it stands for.
-Keyed = Mapping[str, Mapping[Key, Key]]
-
-
-def _unaccented(text: str) -> str:
-    parts = unicodedata.normalize("NFKD", text)
-    return "".join(sign for sign in parts if not unicodedata.combining(sign)).casefold()
+#: How sure a name is: it is one column; it is one with a unit that fits; it is asked about.
+SURE, WITH_UNIT, ASKED = range(3)
 
 
-@functools.lru_cache(maxsize=4096)
-def normalised(name: str) -> str:
-    """Return `name` as it is matched: without case, accents, spaces, hyphens, underscores, points and slashes."""
-    return re.sub(r"[\s_\-./:'\"]+", "", _unaccented(name))
+def _states(table: Mapping[str, Words]) -> Mapping[str, Mapping[Key, str]]:
+    return {tag: {key(phrase, tag): meaning for phrase, meaning in phrases(words)} for tag, words in table.items()}
 
 
-def _key(text: str, language: str, short: Mapping[str, str]) -> Key:
-    """Return the words of a text in order of the alphabet: without case, accents, marks and words that add nothing."""
-    spaced = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text).replace("%", " % ")
-    words = [word for word in _MARKS.split(_unaccented(spaced)) if word]
-    known = [short.get(word, word) if len(word) > 1 or len(words) > 1 else word for word in words]
-    return tuple(sorted(word for word in known if word not in everyday.FILLERS[language]))
-
-
-def _name_key(text: str, language: str) -> Key:
-    return _key(text, language, everyday.SHORT[language])
-
-
-def _phrases(words: everyday.Words) -> Iterator[tuple[str, Key]]:
-    return ((phrase, (meaning,)) for meaning, phrases in words.items() for phrase in phrases)
-
-
-def _states(table: Mapping[str, everyday.Words]) -> Keyed:
-    return {lang: {_key(phrase, lang, {}): meaning for phrase, meaning in _phrases(w)} for lang, w in table.items()}
-
-
-def _names(table: Mapping[str, everyday.Words]) -> Keyed:
-    return {lang: {_name_key(phrase, lang): columns for phrase, columns in w.items()} for lang, w in table.items()}
-
-
-def _found(table: Keyed, text: str, *, is_name: bool = False) -> Key:
-    """Return what a text stands for in the first language that knows it; () where none does."""
+def _state(table: Mapping[str, Mapping[Key, str]], text: str) -> str | None:
+    """Return what a text stands for; None where no language knows it, or two take it for different things."""
     if len(text) > LONGEST_HEADING:
-        return ()
-    for language, meanings in table.items():
-        meaning = meanings.get(_name_key(text, language) if is_name else _key(text, language, {}))
-        if meaning is not None:
-            return meaning
-    return ()
-
-
-def _spellings(phrase: str, language: str) -> Iterator[str]:
-    """Return a phrase written as one word, and with each word cut short."""
-    words = phrase.split()
-    yield "".join(words)
-    for i, word in enumerate(words):
-        for cut, whole in everyday.SHORT[language].items():
-            if whole == word and len(cut) > 1:
-                yield "".join((*words[:i], cut, *words[i + 1 :]))
+        return None
+    found = {meaning for tag, meanings in table.items() if (meaning := meanings.get(key(text, tag))) is not None}
+    return found.pop() if len(found) == 1 else None
 
 
 _EVENTS, _ICE = _states(everyday.EVENTS), _states(everyday.ICE)
-_WITH_UNIT, _DOUBTFUL = _names(everyday.WITH_UNIT), _names(everyday.DOUBTFUL)
-#: The names of ours and the everyday ones, by their words.
-_ALIASES = {
+
+
+def _sure_names(language: str) -> Iterator[tuple[str, str]]:
+    """Return the names that mean one column: the everyday ones, and ours in the language that they are in."""
+    if language == everyday.OURS:
+        yield from ((name.replace("_", " "), name) for name in COLUMNS)
+    yield from phrases(everyday.COLUMNS[language])
+
+
+#: By language: the words of a name -> how sure it is, and the columns it means or may mean.
+_NAMES: Mapping[str, Mapping[Key, tuple[int, Key]]] = {
     language: {
-        _name_key(phrase, language): meaning
-        for phrase, meaning in (*((name, (name,)) for name in COLUMNS), *_phrases(words))
+        **{name_key(phrase, language): (ASKED, columns) for phrase, columns in everyday.DOUBTFUL[language].items()},
+        **{
+            name_key(phrase, language): (WITH_UNIT, columns) for phrase, columns in everyday.WITH_UNIT[language].items()
+        },
+        **{name_key(phrase, language): (SURE, (column,)) for phrase, column in _sure_names(language)},
     }
-    for language, words in everyday.COLUMNS.items()
+    for language in everyday.COLUMNS
 }
-#: The same, for names written as one word.
-_AS_ONE_WORD = {
-    spelling: meaning[0]
-    for language, words in everyday.COLUMNS.items()
-    for phrase, meaning in (*((name.replace("_", " "), (name,)) for name in COLUMNS), *_phrases(words))
-    for spelling in _spellings(phrase, language)
-}
+
+
+@functools.lru_cache(maxsize=4096)
+def _use(name: str) -> tuple[int, Key]:
+    """Return how sure a name is and the columns it means or may mean; what languages disagree on is asked about."""
+    if len(name) > LONGEST_HEADING:
+        return ASKED, ()
+    uses = [use for tag, names in _NAMES.items() if (use := names.get(name_key(name, tag))) is not None]
+    if len(set(uses)) == 1:
+        return uses[0]
+    return ASKED, tuple(dict.fromkeys(column for _, columns in uses for column in columns))
+
+
+def _as_one_word() -> Mapping[str, str]:
+    """Return the names that mean one column, written as one word."""
+    meanings: dict[str, set[str]] = {}
+    for language in everyday.COLUMNS:
+        for phrase, column in _sure_names(language):
+            for spelling in spellings(phrase, language):
+                meanings.setdefault(spelling, set()).add(column)
+    return {spelling: columns.pop() for spelling, columns in meanings.items() if len(columns) == 1}
+
+
+_AS_ONE_WORD = _as_one_word()
 _BY_NORMALISED = {normalised(name): name for name in COLUMNS}
 
 
@@ -238,7 +225,7 @@ def split_header(cell: str) -> tuple[str, str | None]:
         if parted is not None:
             return parted
         rest = match["name"]
-    if all(unit and not _is_unit(unit) for _, unit in in_brackets) and _found(_ALIASES, text, is_name=True):
+    if all(unit and not _is_unit(unit) for _, unit in in_brackets) and _use(text)[0] == SURE:
         return text, None  # what stands in the brackets belongs to the name: temperature (fridge)
     # The last brackets that hold a unit are it; where none do, the last ones are meant for it.
     name, unit = next(
@@ -263,10 +250,7 @@ def _without_brackets(text: str) -> tuple[str, str] | None:
 def _meanings(name: str) -> Key:
     """Return the columns that a name means or may mean."""
     own = _BY_NORMALISED.get(normalised(name))
-    return (own,) if own else next(filter(None, (_found(t, name, is_name=True) for t in _NAME_TABLES)), ())
-
-
-_NAME_TABLES = (_ALIASES, _WITH_UNIT, _DOUBTFUL)
+    return (own,) if own else _use(name)[1]
 
 
 def _is_usual_unit(text: str) -> bool:
@@ -309,22 +293,23 @@ def column_named(header_name: str, unit: str | None = None) -> str | None:
     own = _BY_NORMALISED.get(normalised(header_name))
     if own is not None:
         return own
-    everyday_name = (*_found(_ALIASES, header_name, is_name=True), _AS_ONE_WORD.get(normalised(header_name)))[0]
+    how, columns = _use(header_name)
+    everyday_name = columns[0] if how == SURE else None if columns else _AS_ONE_WORD.get(normalised(header_name))
     if everyday_name is not None:
         return everyday_name if unit is None or _fits(everyday_name, unit) else None
-    may_be = _found(_WITH_UNIT, header_name, is_name=True) if unit is not None and _is_unit(unit) else ()
+    may_be = columns if how == WITH_UNIT and unit is not None and _is_unit(unit) else ()
     fitting = [column for column in may_be if _fits(column, unit or "")]
     return fitting[0] if len(fitting) == 1 else None
 
 
 def event_kind(text: str) -> str:
     """Return the kind of event that a text names, or ``other``."""
-    return (*_found(_EVENTS, text), "other")[0]
+    return _state(_EVENTS, text) or "other"
 
 
 def plain_ice_word(text: str) -> str | None:
     """Return the word of ours, or the percentage, that an everyday word for ice is read as; None where it is none."""
-    return (*_found(_ICE, text), None)[0]
+    return _state(_ICE, text)
 
 
 def columns_meant(header: str) -> list[str]:
@@ -347,41 +332,59 @@ def columns_meant(header: str) -> list[str]:
 
 
 @functools.cache
-def _known_names() -> tuple[tuple[str, str, str, str], ...]:
-    """Return all names, ours and everyday ones: as matched, their first words, their last word, and the column."""
-    own = [(column.replace("_", " "), column) for column in COLUMNS]
-    others = [
-        (phrase, column)
-        for words in everyday.COLUMNS.values()
-        for phrase, (column,) in _phrases(words)
-        if len(phrase) >= SHORTEST_LIKE_EVERYDAY
-    ]
-    parted = ((phrase, phrase.rpartition(" "), column) for phrase, column in (*own, *others))
-    return tuple((normalised(phrase), normalised(parts[0]), parts[2], column) for phrase, parts, column in parted)
+def _known_names() -> Mapping[str, tuple[tuple[Key, str], ...]]:
+    """Return all names, ours and everyday ones, by language: their words, and the column."""
+    own = {name.replace("_", " ") for name in COLUMNS}
+    return {
+        language: tuple(
+            {
+                (name_words(phrase, language), column): None
+                for phrase, column in _sure_names(language)
+                if phrase in own or len(phrase) >= SHORTEST_LIKE_EVERYDAY
+            }
+        )
+        for language in everyday.COLUMNS
+    }
 
 
 @functools.lru_cache(maxsize=4096)
 def _like(name: str) -> list[str]:
     """Return the column whose name, of ours or everyday, is most like a name; nothing where none is like it."""
-    written = normalised(name)
     likeness: dict[str, float] = {}
-    for whole, first, last, column in _known_names():
-        likeness[column] = max(likeness.get(column, 0.0), _likeness(written, whole, first, last))
+    for language, names in _known_names().items():
+        written = name_words(name, language)
+        for known, column in names:
+            likeness[column] = max(likeness.get(column, 0.0), _likeness(written, known))
     close = [column for column in likeness if likeness[column] >= LIKE]
     return sorted(close, key=lambda column: -likeness[column])[:1]
 
 
-def _likeness(written: str, whole: str, first: str, last: str) -> float:
-    """Return how alike two names are, from 0 to 1; a last word that both share does not count by itself."""
-    if 2 * min(len(written), len(whole)) < LIKE * (len(written) + len(whole)):
-        return 0.0  # the upper bound that their lengths set
-    matcher = difflib.SequenceMatcher(None, written, whole)
-    if matcher.quick_ratio() < LIKE:
-        return 0.0  # an upper bound as well
-    ratio = matcher.ratio()
-    if not first or not written.endswith(last):
-        return ratio
-    return min(ratio, difflib.SequenceMatcher(None, written.removesuffix(last), first).ratio())
+def _likeness(written: Key, known: Key) -> float:
+    """Return how alike two names are, from 0 to 1; a first or a last word that both share does not count by itself."""
+    least = _ratio("".join(written), "".join(known))
+    if least >= LIKE and len(known) > 1:
+        if written[-1] == known[-1]:
+            least = min(least, _ratio("".join(written[:-1]), "".join(known[:-1])))
+        if written[0] == known[0]:
+            least = min(least, _ratio("".join(written[1:]), "".join(known[1:])))
+    return least
+
+
+def _ratio(one: str, other: str) -> float:
+    """Return how alike two texts are, from 0 to 1; 0 where that is below what counts as alike."""
+    ours, theirs, both = _letters(one), _letters(other), len(one) + len(other)
+    # Upper bounds: by their lengths, by letters that only one of them has, by how often each letter stands.
+    if 2 * min(len(one), len(other)) < LIKE * both:
+        return 0.0
+    if 2 * min(len(one) - len(ours - theirs), len(other) - len(theirs - ours)) < LIKE * both:
+        return 0.0
+    matcher = difflib.SequenceMatcher(None, one, other)
+    return matcher.ratio() if matcher.quick_ratio() >= LIKE else 0.0
+
+
+@functools.lru_cache(maxsize=4096)
+def _letters(text: str) -> frozenset[str]:
+    return frozenset(text)
 
 
 def frozen_share(text: str) -> float | None:
@@ -392,11 +395,13 @@ def frozen_share(text: str) -> float | None:
     ValueError
         If the cell is no word of the vocabulary and no percentage from 0 to 100.
     """
-    word = " ".join(text.casefold().split())
+    word = " ".join(western(text).casefold().split())
     word = plain_ice_word(text) or word
     if word in ICE_WORDS:
         return ICE_WORDS[word]
     match = _PERCENT.fullmatch(word)
+    if match and match["word"] and plain_ice_word(match["word"]) != "solid":
+        match = None
     percent = float(match["number"].replace(",", ".")) if match else -1.0
     if not 0 <= percent <= 100:
         raise ValueError(text)

@@ -7,7 +7,7 @@ import math
 
 from reportgen import rounding
 from reportgen.figures import Figure, Results
-from reportgen.message import Message, say
+from reportgen.message import NOTHING, Message, say
 from reportgen.trial import Trial
 
 UNITS = {
@@ -38,6 +38,14 @@ GRADES = {
     "indicated": say("Sentences it only indicates"),
     "not shown": say("What it does not show"),
 }
+#: How a source is known to us.
+KNOWN = {
+    "read": say("read"),
+    "computed": say("computed"),
+    "from memory": say("from memory"),
+    "ours": say("ours"),
+    "common practice, no source": say("common practice, no source"),
+}
 OUTCOMES = {"completed": say("completed"), "aborted": say("aborted")}
 LEVELS = {"note": say("note"), "caution": say("caution"), "error": say("not used")}
 KEY_FIGURES = (
@@ -50,7 +58,7 @@ KEY_FIGURES = (
 )
 #: What is said beside an interval that is no normal one.
 INTERVAL_REMARKS = {
-    "normal": say(""),
+    "normal": NOTHING,
     "simulated": say("from a fit or a simulation"),
     "limits": say("between two looks"),
 }
@@ -65,6 +73,10 @@ METHODS = {
     "yield as stated": say("with the gas yield of the waste that trial.toml states"),
     "totals over the log": say("all of it over the whole log"),
     "first-order model of the feed log": say("a model of the digester fitted to the feed and gas logs"),
+    "start to 0 °C": say("from the start to 0 °C"),
+    "start to the lowest reading": say("from the start to the lowest reading"),
+    "between two readings": say("between two readings"),
+    "Plank's equation with all the heat given up": say("Plank's equation with all the heat given up"),
     "extrapolated first batch": say("reckoned from this one batch, not observed over a day"),
 }
 #: Words that a reader of the figures may not know.
@@ -112,13 +124,13 @@ def clock(trial: Trial, *moments: float) -> Message:
     The day is named where it is not that of the lighting. Empty where the logs only count from the lighting.
     """
     if trial.lit_at is None or not trial.clocked:
-        return say("")
+        return NOTHING
     lit, *times = (
         dt.datetime.fromtimestamp(60 * math.floor(at / 60 + 0.5), trial.zone) for at in (trial.lit_at, *moments)
     )
     days = [(time.date() - lit.date()).days for time in times]
     said = [
-        say("{time}{day}", time=f"{time:%H:%M}", day=_day(trial, time, day) if day and day != following else say(""))
+        say("{time}{day}", time=f"{time:%H:%M}", day=_day(trial, time, day) if day and day != following else NOTHING)
         for time, day, following in zip(times, days, [*days[1:], 0], strict=True)
     ]
     if len({str(text) for text in said}) == 1:
@@ -128,13 +140,13 @@ def clock(trial: Trial, *moments: float) -> Message:
 
 def _day(trial: Trial, moment: dt.datetime, days: int) -> Message:
     if trial.dated:
-        return say(" on {date}", date=moment.date().isoformat())
+        return say(" on {date}", date=moment.date())
     return say(" the next day") if days == 1 else say(" after {days} days", days=days)
 
 
 def _clock_after(trial: Trial, *hours: float) -> Message:
     """Return the wall clock so many hours after lighting, in brackets after a space; empty where it is not known."""
-    time = clock(trial, *(trial.lit_at + 3600 * each for each in hours)) if trial.lit_at is not None else say("")
+    time = clock(trial, *(trial.lit_at + 3600 * each for each in hours)) if trial.lit_at is not None else NOTHING
     return say(" ({time})", time=time) if str(time) else time
 
 
@@ -172,7 +184,7 @@ def _ice_sentence(trial: Trial, results: Results) -> Message:
             rest=rest,
         )
     if time.at_least is not None:
-        frozen = say(" About {value} kg ({low} to {high} kg) had frozen.", **about(mass)) if mass.is_given else say("")
+        frozen = say(" About {value} kg ({low} to {high} kg) had frozen.", **about(mass)) if mass.is_given else NOTHING
         return say(
             "In this trial the ice was not yet solid {hours} after the burner was lit{clock}.{frozen}",
             hours=rounding.duration(time.at_least),
@@ -203,11 +215,11 @@ def _gas_sentence(results: Results) -> Message:
     if not used.is_given:
         return say("The gas used is not given: {why}", why=_why(used))
     first = say("The burner drew about {value} L of gas as read ({low} to {high} L)", **about(used))
-    second = say(", about {value} L per hour ({low} to {high})", **about(rate)) if rate.is_given else say("")
+    second = say(", about {value} L per hour ({low} to {high})", **about(rate)) if rate.is_given else NOTHING
     third = (
         say("; that is about {value} MJ of heat per kilogram of ice ({low} to {high})", **about(energy))
         if energy.is_given
-        else say("")
+        else NOTHING
     )
     return say("{first}{second}{third}.", first=first, second=second, third=third)
 
@@ -222,7 +234,7 @@ def _cabinet_sentence(trial: Trial, results: Results) -> Message | None:
         lowest=about(lowest)["value"],
     )
     if zero.is_given:
-        time = clock(trial, trial.lit_at + 3600 * zero.value) if trial.lit_at is not None else say("")
+        time = clock(trial, trial.lit_at + 3600 * zero.value) if trial.lit_at is not None else NOTHING
         return say(
             "{fell}; it reached 0 °C after about {value} h ({low} to {high} h){clock}.",
             fell=fell,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from reportgen.errors import OutputError
@@ -13,8 +13,12 @@ from reportgen.errors import OutputError
 PART = ".part"
 
 
-def write_files(folder: Path, contents: Mapping[str, str | bytes], *, is_durable: bool = True) -> list[Path]:
-    """Write texts and bytes under names relative to `folder`, making folders as needed; return the paths.
+def write_files(
+    folder: Path, contents: Mapping[str, str | bytes | Iterable[bytes]], *, is_durable: bool = True
+) -> list[Path]:
+    """Write texts, bytes and parts of files under names relative to `folder`, making folders as needed.
+
+    Parts are written as they come, so that a large file needs no memory. Returns the paths.
 
     Files that are not durable are left to the system to put on the disk: whoever writes them can tell afterwards
     whether they are whole.
@@ -29,7 +33,7 @@ def write_files(folder: Path, contents: Mapping[str, str | bytes], *, is_durable
         target = folder / name
         try:
             target.parent.mkdir(parents=True, exist_ok=True)
-            _replace(target, content.encode() if isinstance(content, str) else content, is_durable)
+            _replace(target, _parts(content), is_durable)
         except OSError as error:
             raise OutputError(
                 "output-not-written", f"{target}: cannot be written ({error.strerror or error})."
@@ -38,11 +42,17 @@ def write_files(folder: Path, contents: Mapping[str, str | bytes], *, is_durable
     return paths
 
 
-def _replace(target: Path, data: bytes, is_durable: bool) -> None:
+def _parts(content: str | bytes | Iterable[bytes]) -> Iterable[bytes]:
+    if isinstance(content, str):
+        return (content.encode(),)
+    return (content,) if isinstance(content, bytes) else content
+
+
+def _replace(target: Path, parts: Iterable[bytes], is_durable: bool) -> None:
     handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=PART)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(data)
+            file.writelines(parts)
             if is_durable:
                 file.flush()
                 os.fsync(file.fileno())

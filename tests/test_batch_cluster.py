@@ -3,79 +3,78 @@
 from __future__ import annotations
 
 import importlib.util
-import json
-import subprocess
+import multiprocessing
 import sys
-import time
 from collections.abc import Iterator
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
+import dask_cluster
 import pytest
-from conftest import ROOT
 
+from reportgen.batch.order import WRITTEN, Outcome
+from reportgen.batch.season import report_batch
 from reportgen.batch.workers import work
-from reportgen.cli import run
 from reportgen.errors import OutputError
 
 HAS_DASK = importlib.util.find_spec("distributed") is not None
-TRIALS = 12
+#: Where two workers share them, one of them still has some when the other is killed.
+TRIALS = 6
 
 
 @pytest.fixture
 def season(tmp_path: Path) -> Path:
     for n in range(TRIALS):
-        folder = tmp_path / "season" / f"t{n:02}"
+        folder = tmp_path / "season" / f"t{n}"
         folder.mkdir(parents=True)
         (folder / "trial.toml").write_text(f'title = "Harbour canteen, run {n}"\n', encoding="utf-8")
     return tmp_path / "season"
 
 
-def start(*arguments: str) -> subprocess.Popen[bytes]:
-    return subprocess.Popen(
-        [sys.executable, "-m", "dask", *arguments], cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-    )
-
-
 @pytest.fixture
-def cluster(tmp_path: Path) -> Iterator[tuple[str, subprocess.Popen[bytes]]]:
-    """Return the address of a scheduler and one of its two workers."""
-    file = tmp_path / "scheduler.json"
-    running = [
-        start("scheduler", "--host", "127.0.0.1", "--port", "0", "--scheduler-file", str(file), "--no-dashboard")
-    ]
+def cluster() -> Iterator[tuple[str, BaseProcess]]:
+    """Return the address of a scheduler and one of its two workers, each a process of its own."""
+    context = multiprocessing.get_context("forkserver")
+    # All three come from one process that has loaded what they need.
+    context.set_forkserver_preload(["distributed", "reportgen.batch.report"])
+    ours, theirs = context.Pipe()
+    scheduler = context.Process(target=dask_cluster.scheduler, args=(theirs,))
+    running: list[BaseProcess] = [scheduler]
+    scheduler.start()
     try:
-        worker = ("worker", "--scheduler-file", str(file), "--no-nanny", "--nthreads", "1", "--no-dashboard")
-        running += [start(*worker), start(*worker)]
-        until = time.monotonic() + 60
-        while not file.exists():
-            assert time.monotonic() < until, "the scheduler did not start"
-            time.sleep(0.1)
-        yield json.loads(file.read_text(encoding="utf-8"))["address"], running[1]
+        assert ours.poll(60), "the scheduler did not start"
+        address = ours.recv()
+        for _ in range(2):
+            worker = context.Process(target=dask_cluster.worker, args=(address, theirs))
+            running.append(worker)
+            worker.start()
+            assert ours.poll(60), "a worker did not start"
+            ours.recv()
+        yield address, running[1]
     finally:
         for process in running:
             process.kill()
-        for process in running:
-            process.wait()
+            process.join()
 
 
-@pytest.mark.skipif(not HAS_DASK, reason="dask.distributed is not installed; it is the extra `cluster`")
+@pytest.mark.skipif(not HAS_DASK, reason="dask.distributed is not installed; it is one of the extra `test`")
 def test_a_cluster_writes_the_same_though_a_worker_is_killed(
-    season: Path, tmp_path: Path, cluster: tuple[str, subprocess.Popen[bytes]]
+    season: Path, tmp_path: Path, cluster: tuple[str, BaseProcess]
 ) -> None:
     address, worker = cluster
-    command = [sys.executable, "-m", "reportgen", "batch", str(season), "--format", "md"]
-    command += ["--out", str(tmp_path / "far"), "--scheduler", address]
-    told = []
-    with subprocess.Popen(command, cwd=ROOT, stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, text=True) as process:
-        assert process.stderr is not None
-        for line in process.stderr:
-            told.append(line)
-            if len(told) == 2:
-                worker.kill()
-    assert process.returncode == 0, "".join(told)
-    assert len(told) == TRIALS
-    assert run(["batch", str(season), "--out", str(tmp_path / "near"), "--format", "md", "--jobs", "1"]) == 0
-    near, far = (
+    told: list[Outcome] = []
+
+    def progress(outcome: Outcome, _: int) -> None:
+        told.append(outcome)
+        if len(told) == 2:
+            worker.kill()
+            worker.join()
+
+    far = report_batch(season, tmp_path / "far", formats=("md",), scheduler=address, progress=progress)
+    assert worker.exitcode is not None
+    assert [outcome.status for outcome in far.outcomes] == [WRITTEN] * TRIALS
+    report_batch(season, tmp_path / "near", formats=("md",), jobs=1)
+    near, far_files = (
         {
             path.relative_to(tmp_path / name): path.read_bytes()
             for path in (tmp_path / name).rglob("*")
@@ -83,10 +82,10 @@ def test_a_cluster_writes_the_same_though_a_worker_is_killed(
         }
         for name in ("near", "far")
     )
-    assert near == far
+    assert near == far_files
 
 
-@pytest.mark.skipif(not HAS_DASK, reason="dask.distributed is not installed; it is the extra `cluster`")
+@pytest.mark.skipif(not HAS_DASK, reason="dask.distributed is not installed; it is one of the extra `test`")
 def test_a_scheduler_that_does_not_answer_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("reportgen.batch.workers.PATIENCE", 0.2)
     with pytest.raises(OutputError, match="no Dask scheduler answers") as caught:

@@ -42,7 +42,7 @@ for (const image of document.images)
 const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), range = document.createRange();
 while (walker.nextNode()) {
   const text = walker.currentNode, parent = text.parentElement;
-  if (!text.data.trim() || !parent.checkVisibility() || parent.closest('.hidden, .skip, style')) continue;
+  if (!text.data.trim() || !parent.checkVisibility() || parent.closest('.skip, style')) continue;
   const scrolls = parent.closest('.wide');
   if (scrolls && scrolls.scrollWidth > scrolls.clientWidth) continue;
   const box = (parent.closest('td, th, dd, dt, li, .board, .claims, .stop, .aside, .keys > div') || document.body)

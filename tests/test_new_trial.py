@@ -17,7 +17,7 @@ from reportgen.errors import OutputError
 from reportgen.new_trial import LEFT_OUT, LOGS, csv_text, header_of, log_sheet, new_trial, trial_sheet
 from reportgen.read.folder import read_trial
 from reportgen.read.sheet import Section, Sheet, parse_sheet
-from reportgen.render import templates_folder
+from reportgen.resources import templates_folder
 from reportgen.vocabulary import COLUMNS, column_named, split_header
 
 BROWSER = next(filter(None, map(shutil.which, pdf.BROWSERS)), None)
@@ -102,7 +102,7 @@ def test_the_log_sheet_has_the_columns_of_the_logs_one_to_one() -> None:
         assert re.findall(r'data-column="([^"]+)"', table) == [header_of(COLUMNS[name]) for name in columns]
         assert table.count("<tr>") == rows + 1
         for name in columns:
-            assert COLUMNS[name].label in table
+            assert str(COLUMNS[name].label) in table
     for words in ("24 h clock", "isolated from the digester", "liquid, partial, solid", "Signature", "Local codes"):
         assert words in page
     assert page.index("Safety check before lighting") < page.index("Signature")

@@ -11,6 +11,9 @@ import json
 import re
 import subprocess
 import sys
+import tempfile
+import tracemalloc
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +21,7 @@ import pytest
 from comparison.documents import document, season
 
 from reportgen.catalogue import KINDS
+from reportgen.errors import OutputError
 from reportgen.publication import (
     CSV_COLUMNS,
     DICTIONARY_COLUMNS,
@@ -25,18 +29,25 @@ from reportgen.publication import (
     Entry,
     entry_of,
     failed_entry,
-    pack,
     placed,
+    publish,
 )
 from reportgen.results_file import results_schema
-from reportgen.write import write_files
 
 HOSTILE = "</script><script>alert(1)</script><!-- \u2028 ]]> & \"'"
 
 
 def packed(*documents: dict[str, Any], failed: tuple[Entry, ...] = ()) -> dict[str, str]:
     entries = [entry_of(made, f"folder {n}", f"t{n}/report.html") for n, made in enumerate(documents)]
-    return pack([*entries, *failed], folder="season")[0]
+    return published([*entries, *failed])
+
+
+def published(entries: Iterable[Entry]) -> dict[str, str]:
+    """Return the files that stand over trials, by their names."""
+    with tempfile.TemporaryDirectory() as name:
+        publish(Path(name), entries, folder="season")
+        paths = [path for path in Path(name).rglob("*") if path.is_file()]
+        return {path.relative_to(name).as_posix(): path.read_bytes().decode() for path in paths}
 
 
 def rows_of(text: str) -> list[dict[str, str]]:
@@ -106,7 +117,8 @@ def test_the_package_describes_each_column_of_each_table() -> None:
 @pytest.mark.skipif(importlib.util.find_spec("frictionless") is None, reason="frictionless is not installed")
 def test_the_package_is_valid_by_the_frictionless_library(tmp_path: Path) -> None:
     made = document(1, site=HOSTILE, licence="CC BY 4.0", series='=1+1,"x"\r\n')
-    write_files(tmp_path, packed(made, document(2), failed=(failed_entry("a,b", "x"),)))
+    entries = [entry_of(made, "one"), entry_of(document(2), "two"), failed_entry("a,b", "x")]
+    publish(tmp_path, entries)
     done = subprocess.run(
         [sys.executable, "-m", "frictionless", "validate", "--json", "datapackage.json"],
         cwd=tmp_path,
@@ -175,7 +187,7 @@ def test_the_index_is_complete_without_its_script() -> None:
 
 def test_many_rows_are_light_and_laid_out_as_they_come_into_sight() -> None:
     entry = entry_of(document(1), "x")
-    pages = [pack([placed(entry, f"n{n}", f"{n}/report.html") for n in range(many)])[0] for many in (2, 400)]
+    pages = [published(placed(entry, f"n{n}", f"{n}/report.html") for n in range(many)) for many in (2, 400)]
     assert ["content-visibility" in texts["index.html"] for texts in pages] == [False, True]
     small, large = (len(texts["index.html"]) for texts in pages)
     assert (large - small) / 398 < 1000
@@ -185,3 +197,22 @@ def test_what_is_kept_of_a_trial_is_small() -> None:
     entry = entry_of(document(1), "x")
     assert len(entry.table) < 8000
     assert not any(isinstance(getattr(entry, name), dict) for name in Entry.__slots__)
+
+
+def test_the_table_of_all_figures_does_not_pass_through_memory(tmp_path: Path) -> None:
+    publish(tmp_path, [failed_entry("warm", "")])  # what is loaded once is not counted
+    lines = "x,y\n" * 25_000
+    tracemalloc.start()
+    publish(tmp_path, (Entry(f"t{n}", reason="no", table=f"{n}{lines}") for n in range(200)))
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert (tmp_path / "results.csv").stat().st_size > 20_000_000
+    assert peak < 5_000_000
+    assert not [path for path in tmp_path.iterdir() if path.name.startswith(".")]
+
+
+def test_a_folder_that_cannot_be_written_to_is_an_error(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    with pytest.raises(OutputError, match="cannot be written") as caught:
+        publish(tmp_path / "file" / "out", [failed_entry("x", "no")])
+    assert caught.value.code == "output-not-written"

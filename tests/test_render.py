@@ -16,7 +16,7 @@ from conftest import SAMPLES
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reportgen import render
+from reportgen import resources
 from reportgen.cli import run
 from reportgen.errors import OutputError
 from reportgen.figures import compute
@@ -29,8 +29,8 @@ from reportgen.render import (
     quote_markdown,
     render_html,
     render_markdown,
-    templates_folder,
 )
+from reportgen.resources import templates_folder
 from reportgen.view import EDITIONS, FigureView, build_view, edition_values
 
 HOSTILE = "<script>alert(1)</script> [x](javascript:alert(2)) | # `a` <img src=x onerror=alert(3)>"
@@ -53,7 +53,17 @@ def texts_in(value: object) -> Iterator[str]:
             yield from (f"{value.value} {value.unit}".strip(), value.basis_word)
         for field in dataclasses.fields(value):
             # Pictures and their addresses; the notes have a form of their own, a figure not given no unit and basis.
-            if field.name not in ("data_address", "svg", "file_name", "unit", "basis", "basis_word", "notes", "grade"):
+            if field.name not in (
+                "data_address",
+                "svg",
+                "file_name",
+                "unit",
+                "basis",
+                "basis_word",
+                "notes",
+                "grade",
+                "summary",
+            ):
                 yield from texts_in(getattr(value, field.name))
 
 
@@ -85,8 +95,8 @@ def test_templates_are_beside_the_package_in_a_checkout() -> None:
 
 
 def test_missing_templates_are_an_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(render, "files", lambda _: tmp_path)
-    monkeypatch.setattr(render, "__file__", str(tmp_path / "reportgen" / "render.py"))
+    monkeypatch.setattr(resources, "files", lambda _: tmp_path)
+    monkeypatch.setattr(resources, "__file__", str(tmp_path / "reportgen" / "resources.py"))
     with pytest.raises(OutputError, match="missing from this installation") as caught:
         templates_folder()
     assert caught.value.code == "templates-missing"

@@ -530,7 +530,19 @@ def test_ice_from_water_not_known_to_be_potable_raises_its_note(make: Make, pota
 
 @pytest.mark.parametrize(
     ("text", "noted"),
-    [("hose slipped off", True), ("", False), ("None.", False), ("none", False), ("no fire", True)],
+    [
+        ("hose slipped off", True),
+        ("", False),
+        ("None.", False),
+        ("none", False),
+        ("no fire", True),
+        ("Aucun.", False),
+        ("Néant", False),
+        ("Sin incidentes", False),
+        ("hakuna", False),
+        ("لا شيء", False),
+        ("aucun feu", True),
+    ],
 )
 def test_recorded_incidents_call_for_a_note(make: Make, text: str, noted: bool) -> None:
     _, _, notes = make(swap=('incidents = ""', f'incidents = "{text}"'))
@@ -626,6 +638,137 @@ MISSES = {
 @pytest.mark.parametrize(("code", "text"), [(code, text) for code, texts in HITS.items() for text in texts])
 def test_words_are_found_whatever_their_ending_and_case(code: str, text: str) -> None:
     assert words_found(code, text)
+
+
+#: What people write in other languages -> the code of its note; all of the codes in each language.
+ABROAD = {
+    "french": {
+        "people-ill": ["mal de tête", "Deux personnes malades", "elle s\u2019est évanouie", "VERTIGES", "nausée"],
+        "ammonia": ["odeur d'ammoniac", "une tache jaunâtre"],
+        "gas-smell": ["pas d'odeur", "pas d\u2019odeur de gaz", "ça sent le gaz", "ODEUR", "œufs pourris"],
+        "leak-words": ["une fuite au raccord", "le tuyau fuit", "ça siffle", "perte de gaz"],
+        "flashback-words": ["retour de flamme", "une détonation", "explosion"],
+        "soot-words": ["suie", "de la fumée", "flamme un peu jaune"],
+        "unattended-words": ["laissé sans surveillance", "toute la nuit"],
+        "tilt-words": ["frigo incliné", "réfrigérateur couché sur le côté"],
+        "medicine-words": ["vaccins", "médicaments", "des antibiotiques"],
+        "children-words": ["les enfants", "à l'école"],
+        "wind-words": ["il y a du vent", "rafales", "un courant d'air"],
+        "electricity-words": ["électrique", "débranché", "12 volts"],
+        "maintenance-words": ["ouvert le digesteur", "nettoyé le gazomètre", "soulevé la cloche"],
+        "condensate-words": ["eau dans le tuyau", "la flamme vacille", "condensation"],
+        "eaten-words": ["boissons fraîches", "la glace a été mangée", "limonade"],
+        "glass-words": ["un bocal", "bouteille éclatée", "en verre"],
+        "disposal-words": ["mis au rebut", "le loquet"],
+        "sulfur-feed-words": ["viande", "coquilles d’œufs", "poisson"],
+    },
+    "spanish": {
+        "people-ill": ["dolor de cabeza", "mareado", "se desmayó", "náuseas", "enfermos"],
+        "ammonia": ["huele a amoníaco", "mancha amarilla"],
+        "gas-smell": ["sin olor", "no hay olor a gas", "Olía a gas", "huevos podridos"],
+        "leak-words": ["fuga en la manguera", "escape de gas", "pérdida de gas"],
+        "flashback-words": ["retroceso de llama", "explotó", "una explosión"],
+        "soot-words": ["hollín", "humo", "llama amarilla"],
+        "unattended-words": ["sin vigilancia", "toda la noche"],
+        "tilt-words": ["nevera inclinada", "el refrigerador se volcó"],
+        "medicine-words": ["vacunas", "insulina", "medicinas"],
+        "children-words": ["niños", "la escuela", "alumnos"],
+        "wind-words": ["mucho viento", "ráfagas"],
+        "electricity-words": ["eléctrico", "desenchufado"],
+        "maintenance-words": ["limpiamos el biodigestor", "abrió el digestor", "levantó la campana"],
+        "condensate-words": ["agua en la manguera", "la llama parpadea"],
+        "eaten-words": ["bebidas frías", "jugo", "pescado sobre hielo"],
+        "glass-words": ["frasco", "de vidrio", "botella rota"],
+        "disposal-words": ["chatarra", "tiramos la nevera"],
+        "sulfur-feed-words": ["restos de pescado", "carne", "huevos"],
+    },
+    "swahili": {
+        "people-ill": [
+            "maumivu ya kichwa",
+            "alitapika",
+            "alizimia",
+            "wagonjwa wawili",
+            "kizunguzungu",
+            "kichwa kinauma",
+        ],
+        "ammonia": ["harufu ya amonia", "doa la njano"],
+        "gas-smell": ["hakuna harufu", "harufu ya gesi", "inanuka", "mayai viza"],
+        "leak-words": ["gesi inavuja", "uvujaji", "gesi inatoka"],
+        "flashback-words": ["ulilipuka", "mlipuko", "moto umerudi"],
+        "soot-words": ["moshi", "masizi", "moto wa njano"],
+        "unattended-words": ["usiku kucha", "bila mtu", "alilala"],
+        "tilt-words": ["friji imeinamishwa", "jokofu limehamishwa"],
+        "medicine-words": ["chanjo", "dawa", "insulini"],
+        "children-words": ["watoto", "shuleni", "wanafunzi"],
+        "wind-words": ["upepo mkali"],
+        "electricity-words": ["umeme"],
+        "maintenance-words": ["tulisafisha mtambo", "kuingia kwenye tanki"],
+        "condensate-words": ["maji kwenye bomba"],
+        "eaten-words": ["walikunywa", "vinywaji", "juisi"],
+        "glass-words": ["kioo", "chupa imepasuka"],
+        "disposal-words": ["chuma chakavu", "kitasa"],
+        "sulfur-feed-words": ["samaki", "mayai", "nyama"],
+    },
+    "arabic": {
+        "people-ill": ["صداع", "أُصيب بالصُّداع", "والغثيان", "أغمي عليه", "ضيق في التنفس"],
+        "ammonia": ["رائحة الأمونيا", "النشادر", "بقعة صفراء"],
+        "gas-smell": ["لا رائحة", "بدون رائحة", "الرائحة", "ورائحةُ الغاز", "بيض فاسد"],
+        "leak-words": ["تسرّب الغاز", "يتسرب", "بالتسريب", "فقدان بعض الغاز"],
+        "flashback-words": ["انفجار", "ارتداد اللهب", "فرقعة"],
+        "soot-words": ["دخان", "السخام", "لهب أصفر", "شعلة صفراء"],
+        "unattended-words": ["بدون مراقبة", "طوال الليل"],
+        "tilt-words": ["الثلاجة مائلة", "نقل الثلاجة"],
+        "medicine-words": ["لقاحات", "الأدوية", "دواء"],
+        "children-words": ["الأطفال", "المدرسة", "للتلاميذ"],
+        "wind-words": ["رياح قوية", "الريح"],
+        "electricity-words": ["الكهرباء", "12 فولت"],
+        "maintenance-words": ["فتح الهاضم", "تنظيف الخزان", "رفع القبة"],
+        "condensate-words": ["ماء في الخرطوم", "تكثف"],
+        "eaten-words": ["مشروبات", "عصير", "أكلنا"],
+        "glass-words": ["زجاج", "مرطبان"],
+        "disposal-words": ["خردة", "مزلاج"],
+        "sulfur-feed-words": ["سمك", "لحم", "بيض"],
+    },
+}
+#: What people write in other languages and no note is meant by.
+HARMLESS_ABROAD = [
+    "Brûleur allumé, flamme bleue et stable, débit élevé, verrière ouverte",
+    "gaz entre le digesteur et le brûleur, volume restant",
+    "botella en la nevera, llama azul, gas restante, color claro",
+    "los tubos de gas están bien; a todos les gustó; 3 abril, cargamos el digestor",
+    "moto wa bluu, jokofu limewekwa, maji yamewekwa",
+    "لهب أزرق ثابت، الثلاجة مستوية، حجم الغاز",
+    "the vents were opened in october, the gas went between the digester and the burner",
+]
+
+
+@pytest.mark.parametrize("language", ABROAD)
+def test_words_of_every_language_are_found(language: str) -> None:
+    assert set(ABROAD[language]) == set(WORDS)
+    missed = [
+        (code, text)
+        for code, texts in ABROAD[language].items()
+        for text in texts
+        if not words_found(code, text) or not words_found(code, f"xyz, {text.upper()}.")
+    ]
+    assert not missed
+
+
+@pytest.mark.parametrize("text", HARMLESS_ABROAD)
+def test_harmless_words_of_every_language_call_for_no_note(text: str) -> None:
+    assert {code: found for code in WORDS if not WORDS[code].of_feed and (found := words_found(code, text))} == {}
+
+
+def test_words_are_quoted_as_they_were_written() -> None:
+    assert words_found("gas-smell", "09:10 Pas d\u2019ODEUR ici") == ["ODEUR"]
+    assert words_found("leak-words", "كان هناك تَسَرُّب هنا") == ["تَسَرُّب"]
+    assert words_found("sulfur-feed-words", "des Œufs durs") == ["Œufs"]
+
+
+def test_the_kind_of_appliance_is_no_alarm_in_any_language() -> None:
+    for text in ("réfrigérateur à ammoniac", "nevera de amoníaco", "ثلاجة أمونيا"):
+        assert words_found("ammonia", text)
+        assert words_found("ammonia", text, of_appliance=True) == []
 
 
 def test_what_describes_the_appliance_need_not_name_it() -> None:

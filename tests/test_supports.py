@@ -124,4 +124,4 @@ def test_an_assumed_figure_says_so() -> None:
     trial = without_key("gas.methane")(sample("canteen-hand-readings"))
     groups = given_groups(compute(trial))
     assert f"{KINDS['methane_fraction'].label} (assumed)" in groups["gas"]
-    assert KINDS["run_time"].label in groups["run"]
+    assert str(KINDS["run_time"].label) in groups["run"]

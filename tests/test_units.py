@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 import pickle
 
+import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from reportgen import units
+from reportgen.unit_definitions import DEFINITIONS
 from reportgen.units import UnitError, conversion, parse_accuracy, parse_stated, unit_named
 
 KINDS = {
@@ -246,6 +248,30 @@ def test_every_example_of_a_message_can_be_read() -> None:
     for target, example in units.EXAMPLES.items():
         text = example.split('"')[1]
         assert parse_stated(text, target).unit == target
+
+
+def test_own_definitions_give_the_very_numbers_of_pint() -> None:
+    names = sorted(set(units.ALIASES.values()))
+    own, all_units = pint.UnitRegistry(DEFINITIONS, on_redefinition="raise"), pint.UnitRegistry()
+    for name in names:
+        assert str(own.parse_units(name)) == str(all_units.parse_units(name))
+
+    def factors(registry: pint.UnitRegistry) -> dict[tuple[str, str], float]:
+        parsed = {name: registry.parse_units(name) for name in names}
+        found = {}
+        for source in names:
+            for target in names:
+                if parsed[source].dimensionality == parsed[target].dimensionality:
+                    found[source, target] = registry.Quantity(1.0, parsed[source]).m_as(parsed[target])
+        return found
+
+    assert factors(own) == factors(all_units)
+
+
+@pytest.mark.parametrize(("unit", "target"), [("hectoliter", "L"), ("L", "bushel"), ("millitorr", "decibar")])
+def test_everyday_units_and_rare_ones_go_together(unit: str, target: str) -> None:
+    factor = pint.UnitRegistry().Quantity(1.0, unit_named(unit)).m_as(unit_named(target))
+    assert conversion(unit, target) == (pytest.approx(factor), 0.0)
 
 
 def test_what_was_stated_survives_pickling() -> None:

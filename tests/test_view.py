@@ -91,7 +91,7 @@ def test_reasons_are_told_once_with_all_their_figures(tmp_path: Path) -> None:
     assert len(reasons) == len(set(reasons))
     gas = next(cause for cause in view.causes if cause.reason == "no gas readings are logged")
     for key in ("gas_used_as_read", "gas_per_hour", "energy_per_ice"):
-        assert KINDS[key].label in gas.figures.split("; ")
+        assert str(KINDS[key].label) in gas.figures.split("; ")
     given = sum(len(group.given) for group in view.groups)
     told = sum(len(cause.figures.split("; ")) for cause in view.causes)
     withheld = sum(kind.is_extra for kind in KINDS.values())
@@ -103,7 +103,7 @@ def test_one_reason_in_two_wordings_is_one_line(tmp_path: Path) -> None:
     lit = [cause for cause in view.causes if cause.reason.startswith("when the burner was lit is not recorded")]
     assert len(lit) == 1
     assert "burner.lit" in lit[0].reason
-    assert {KINDS[key].label for key in ("run_time", "time_to_0")} <= set(lit[0].figures.split("; "))
+    assert {str(KINDS[key].label) for key in ("run_time", "time_to_0")} <= set(lit[0].figures.split("; "))
 
 
 def test_what_to_add_is_named_with_what_it_gives(tmp_path: Path) -> None:
@@ -122,7 +122,7 @@ def test_adding_what_is_advised_gives_a_figure(tmp_path: Path) -> None:
     assert '[burner] lit = "09:05"' in [item.line for item in before.additions]
     after = small(tmp_path / "after", 'date = 2026-03-14\n[burner]\nlit = "09:05"\n' + sheet, log)
     assert '[burner] lit = "09:05"' not in [item.line for item in after.additions]
-    label = KINDS["ice_making_time"].label
+    label = str(KINDS["ice_making_time"].label)
     assert label in [figure.label for group in after.groups for figure in group.given]
     assert label not in [figure.label for group in before.groups for figure in group.given]
 
@@ -170,7 +170,7 @@ def test_key_figures_are_short_and_the_table_has_all_digits() -> None:
     for figure in view.key_figures:
         assert len(figure.value.replace(".", "").lstrip("−0")) <= 3
     rows = {figure.label: figure for group in view.groups for figure in group.given}
-    run = rows[KINDS["run_time"].label]
+    run = rows[str(KINDS["run_time"].label)]
     assert (run.value, run.uncertainty) == ("5.200", "0.007 h")
     for figure in rows.values():
         if figure.uncertainty:

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reportgen import everyday, units
+from reportgen import everyday, units, vocabulary
+from reportgen.everyday.phrases import name_key
 from reportgen.vocabulary import (
     COLUMNS,
     EVENTS,
@@ -203,6 +204,33 @@ def test_other_names_mean_nothing(text: str) -> None:
         ("Remarks", "note"),
         ("Notes:", "note"),
         ("Évent", "event"),
+        ("température armoire", "cabinet_temperature"),
+        ("Temp. du frigo, °C", "cabinet_temperature"),
+        ("TEMPERATURE_AMBIANTE", "ambient_temperature"),
+        ("T° réfrigérateur [°C]", "cabinet_temperature"),
+        ("Heure", "time"),
+        ("Volume du gazomètre (litres)", "gas_volume"),
+        ("Pression de l\u2019air (hPa)", "atmospheric_pressure"),
+        ("armoire [°C]", "cabinet_temperature"),
+        ("déchets_kg", "fresh_mass"),
+        ("% CH4", "methane"),
+        ("Méthane", "methane"),
+        ("Temperatura de la nevera", "cabinet_temperature"),
+        ("Presión del gas [mbar]", "gas_pressure"),
+        ("hielo", "ice"),
+        ("Fecha/hora", "time"),
+        ("peso de los desechos (kg)", "fresh_mass"),
+        ("Joto la friji", "cabinet_temperature"),
+        ("halijoto ya chumba", "ambient_temperature"),
+        ("ujazo wa gesi [lita]", "gas_volume"),
+        ("barafu (%)", "ice"),
+        ("درجة حرارة الثلاجة", "cabinet_temperature"),
+        ("دَرَجَة حرارة البرّاد (°م)", "cabinet_temperature"),
+        ("حرارة الغرفه [°C]", "ambient_temperature"),
+        ("حجـــم الغاز (لتر)", "gas_volume"),
+        ("مُلاحظات", "note"),
+        ("أول اكسيد الكربون (ppm)", "carbon_monoxide"),
+        ("\u200fالتاريخ\u200e", "date"),
     ],
 )
 def test_everyday_names_are_known(header: str, column: str) -> None:
@@ -224,7 +252,14 @@ def test_the_names_themselves_are_told_from_everyday_ones() -> None:
 
 @pytest.mark.parametrize("language", everyday.COLUMNS)
 def test_no_everyday_name_means_two_columns(language: str) -> None:
-    tables = (everyday.COLUMNS, everyday.WITH_UNIT, everyday.DOUBTFUL, everyday.SHORT, everyday.FILLERS)
+    tables = (
+        everyday.COLUMNS,
+        everyday.WITH_UNIT,
+        everyday.DOUBTFUL,
+        everyday.SHORT,
+        everyday.FILLERS,
+        everyday.ARTICLE,
+    )
     assert all(set(table) == set(everyday.COLUMNS) for table in tables)
     phrases = {phrase: column for column, known in everyday.COLUMNS[language].items() for phrase in known}
     assert set(phrases.values()) <= set(COLUMNS)
@@ -234,7 +269,33 @@ def test_no_everyday_name_means_two_columns(language: str) -> None:
     for phrase, columns in (*everyday.WITH_UNIT[language].items(), *everyday.DOUBTFUL[language].items()):
         assert set(columns) <= set(COLUMNS)
         assert column_named(phrase) is None
-        assert columns_meant(phrase)[0] in columns
+        assert set(columns) <= set(columns_meant(phrase))
+
+
+def test_no_word_but_those_known_means_different_things_in_two_languages() -> None:
+    tables = (everyday.COLUMNS, everyday.WITH_UNIT, everyday.DOUBTFUL)
+    clashing = {
+        phrase
+        for language in everyday.COLUMNS
+        for table in tables
+        for known in (table[language].values() if table is everyday.COLUMNS else (table[language],))
+        for phrase in known
+        if len({use for tag, names in vocabulary._NAMES.items() if (use := names.get(name_key(phrase, tag)))}) > 1
+    }
+    assert clashing == {"temps"}  # the time in French, temperatures in English
+
+
+def test_a_name_that_two_languages_take_for_different_columns_is_asked_about(monkeypatch: pytest.MonkeyPatch) -> None:
+    for other in ((vocabulary.SURE, ("note",)), (vocabulary.WITH_UNIT, ("ice",)), (vocabulary.ASKED, ("ice", "note"))):
+        monkeypatch.setattr(
+            vocabulary, "_NAMES", {"fr": {("borogove",): (vocabulary.SURE, ("ice",))}, "es": {("borogove",): other}}
+        )
+        vocabulary._use.cache_clear()
+        column_named.cache_clear()
+        assert column_named("borogove") is None
+        assert columns_meant("borogove") == list(dict.fromkeys(("ice", *other[1])))
+    vocabulary._use.cache_clear()
+    column_named.cache_clear()
 
 
 @given(st.text(max_size=60))
@@ -266,6 +327,20 @@ def test_any_header_is_looked_up(cell: str) -> None:
         ("put water in freezer", "water placed"),
         ("opened the door", "door opened"),
         ("gasholder refilled", "refill"),
+        ("Brûleur ALLUMÉ", "burner lit"),
+        ("on a allumé le brûleur", "burner lit"),
+        ("la flamme s'est éteinte", "burner out"),
+        ("la flamme s\u2019est éteinte", "burner out"),
+        ("pas allumé", "other"),
+        ("se apagó la llama", "burner out"),
+        ("agua puesta en la nevera", "water placed"),
+        ("puerta abierta", "door opened"),
+        ("moto umewashwa", "burner lit"),
+        ("maji yamewekwa", "water placed"),
+        ("أُشعِل الموقد", "burner lit"),
+        ("تم إطفاء الموقد", "burner out"),
+        ("الباب", "door opened"),
+        ("لم يشتعل الموقد", "other"),
         ("door closed", "other"),
         ("burner not lit", "other"),
         ("gas on", "other"),
@@ -308,13 +383,21 @@ def test_no_name_means_two_events_or_states() -> None:
         ("60% frozen", 0.6),
         ("half frozen", 0.5),
         ("three quarters frozen", 0.75),
+        ("hielo sólido", 1.0),
+        ("à moitié gelée", 0.5),
+        ("60 % gelé", 0.6),
+        ("60 % congelado", 0.6),
+        ("٦٠٪", 0.6),
+        ("٦٢٫٥ ٪", 0.625),
+        ("نصف متجمّد", 0.5),
+        ("robo tatu imeganda", 0.75),
     ],
 )
 def test_ice_is_a_word_or_a_percentage(text: str, share: float | None) -> None:
     assert frozen_share(text) == share
 
 
-@pytest.mark.parametrize("text", ["soft", "101", "-1", "nan", "inf", "", "%", "half", "60 L"])
+@pytest.mark.parametrize("text", ["soft", "101", "-1", "nan", "inf", "", "%", "half", "60 L", "5\u00b2", "60 eau"])
 def test_other_ice_is_refused(text: str) -> None:
     with pytest.raises(ValueError):
         frozen_share(text)
@@ -345,6 +428,14 @@ def test_every_ice_word_is_read() -> None:
         ("skin of ice", "partial"),
         ("no ice", "liquid"),
         ("half frozen", "50 %"),
+        ("Gelée", "solid"),
+        ("PAS GELÉ", "liquid"),
+        ("no congelado", "liquid"),
+        ("casi congelada", "partial"),
+        ("hayajaganda", "liquid"),
+        ("yameganda", "solid"),
+        ("غير متجمد", "liquid"),
+        ("متجمد جزئياً", "partial"),
         ("solid", None),
         ("60", None),
     ],
@@ -376,6 +467,15 @@ def test_everyday_words_for_ice_are_read_as_words_of_ours(text: str, word: str |
         ("time_s", ["elapsed"]),
         ("time, min", ["elapsed"]),
         ("meter reading [kWh]", []),
+        ("température de l'armoir", ["cabinet_temperature"]),
+        ("temprature frigo [°C]", ["cabinet_temperature"]),
+        ("tempertura ambiente", ["ambient_temperature"]),
+        ("joto la mazingara", ["ambient_temperature"]),
+        ("درجة حرراة الغرفة", ["ambient_temperature"]),
+        ("Temps", ["time", "elapsed", *everyday.DOUBTFUL["en"]["temperature"]]),
+        ("presión [mbar]", ["gas_pressure", "atmospheric_pressure"]),
+        ("température du bidon", []),
+        ("humedad", []),
         ("outer temperature", []),
         ("humidity", []),
         ("battery [V]", []),

@@ -25,11 +25,11 @@ COOKING = (0, 60, 120)
 COOKING_SHARES = (0.0, 1 / 3, 2 / 3)
 DAY = 24.0
 #: Net calorific values [MJ/kg] with their 95 % ranges: IPCC 2006, volume 2, Table 1.2.
-FUELS: Mapping[str, tuple[Message, float, float]] = {
-    "lpg": (say("LPG"), 47.3, 52.2),
-    "kerosene": (say("kerosene"), 43.8, 45.2),
-    "charcoal": (say("charcoal"), 29.5, 58.0),
-    "wood": (say("firewood"), 15.6, 31.0),
+FUELS: Mapping[str, tuple[Message, Message, float, float]] = {
+    "lpg": (say("LPG"), say("LPG"), 47.3, 52.2),
+    "kerosene": (say("kerosene"), say("Kerosene"), 43.8, 45.2),
+    "charcoal": (say("charcoal"), say("Charcoal"), 29.5, 58.0),
+    "wood": (say("firewood"), say("Firewood"), 15.6, 31.0),
 }
 #: Gas as read that cooks as much as a kilogram of fuel [L/kg] (GTZ 1993), and limits for other stoves [1] (ours).
 SERVICE: Mapping[str, float] = {"charcoal": 500.0, "wood": 200.0}
@@ -189,25 +189,21 @@ def _stove(quantity: Stated | None) -> Taken:
 def _fuels(gas: Taken, energy: Floats, state: tuple[Taken, ...]) -> tuple[list[Taken], list[Answer]]:
     """Return what a day's gas is worth in other fuels: by its heat, and by the cooking it does."""
     taken, found = [], []
-    for key, (name, value, high) in FUELS.items():
+    for key, (name, title, value, high) in FUELS.items():
         label = say("Net heat of a kilogram of {fuel}", fuel=name)
         spread = math.log(high / value) / sampling.NORMAL_95
         heat = np.exp(sampling.normal(f"heat of {key}", math.log(value), spread))
         why = say("published, with its range")
         used = usual(label, heat, say("{value} MJ", value=value), why, "fuel-heating-values")
         taken.append(used)
-        found.append(answer(f"{key}_by_energy", _capital(name), "kg", energy / heat, gas, used, *state))
+        found.append(answer(f"{key}_by_energy", title, "kg", energy / heat, gas, used, *state))
     for key, litres in SERVICE.items():
-        name = FUELS[key][0]
+        name, title, *_ = FUELS[key]
         label = say("Gas that cooks as much as a kilogram of {fuel}", fuel=name)
         draws = sampling.between(f"cooking of {key}", litres * (1 - SERVICE_LIMITS), litres * (1 + SERVICE_LIMITS))
         within = say("{litres} L within {percent} %", litres=litres, percent=100 * SERVICE_LIMITS)
         why = say("published; the limits are our guess of how stoves differ")
         used = usual(label, draws, within, why, "cooking-service")
         taken.append(used)
-        found.append(answer(f"{key}_by_cooking", _capital(name), "kg", gas.draws / draws, gas, used))
+        found.append(answer(f"{key}_by_cooking", title, "kg", gas.draws / draws, gas, used))
     return taken, found
-
-
-def _capital(name: Message) -> Message:
-    return say(name.text[0].upper() + name.text[1:])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from reportgen.advice.model import Advice, make_advice
 from reportgen.advice.words import advice_page
 from reportgen.figures import Results
+from reportgen.message import say
 from reportgen.outputs import outputs
 from reportgen.plan.page import Page
 from reportgen.plan.past import PastRun
@@ -33,4 +34,4 @@ def _daily_gas(trial: Trial, results: Results) -> Stated | None:
         return None
     factor = as_read.value / dry.value
     value, deviation = standard.value * factor, standard.standard_uncertainty * factor
-    return Stated(value, deviation, "L/d", f"{value:.0f} L a day by the log", True)
+    return Stated(value, deviation, "L/d", str(say("{litres} L a day by the log", litres=f"{value:.0f}")), True)

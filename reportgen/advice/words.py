@@ -9,7 +9,7 @@ from reportgen import rounding
 from reportgen.advice.model import FUELS, SERVICE, Advice, Choice
 from reportgen.calc.digester_log import DEFAULT_RATES
 from reportgen.charts.trade_off import trade_off_chart
-from reportgen.message import Message, say
+from reportgen.message import Message, listed, say
 from reportgen.plan.answers import OWN_RUNS, STATED, answer_document, assumption_document
 from reportgen.plan.asked import inputs_document
 from reportgen.plan.page import (
@@ -108,7 +108,7 @@ def _lead(advice: Advice) -> list[Message]:
         _certainty(advice),
     ]
     if own:
-        lines.append(say("Own runs were used in place of published figures for: {what}.", what="; ".join(own)))
+        lines.append(say("Own runs were used in place of published figures for: {what}.", what=listed(own)))
     lines.append(
         say("No household was observed: this is a reckoning, and hours of flame are no promise of a temperature.")
     )

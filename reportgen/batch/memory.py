@@ -24,6 +24,7 @@ from typing import Any
 
 from reportgen import __version__
 from reportgen.errors import OutputError
+from reportgen.speech import Manner
 from reportgen.trial import FILE_NAME
 from reportgen.write import PART, write_files
 
@@ -32,7 +33,18 @@ FOLDER = ".done"
 #: Record of what stands over all trials.
 OVER_ALL = "over-all"
 #: Libraries whose version may show in a report.
-LIBRARIES = ("jinja2", "markdown", "matplotlib", "nh3", "numpy", "pandas", "pillow", "pint", "scipy", "uncertainties")
+LIBRARIES = (
+    "babel",
+    "jinja2",
+    "markdown",
+    "nh3",
+    "numpy",
+    "pandas",
+    "pillow",
+    "pint",
+    "scipy",
+    "uncertainties",
+)
 #: Files larger than this are no logs and no photos; they are told apart by size and time [bytes] (ours).
 LARGEST = 200_000_000
 
@@ -63,6 +75,13 @@ def program() -> str:
         if path.is_file() and path.suffix != ".pyc"
     ]
     return sum_of(__version__, platform.python_version(), sys.platform, sums, list(map(metadata.version, LIBRARIES)))
+
+
+def manner_of(manner: Manner) -> tuple[str, str, list[tuple[str, str]]]:
+    """Return how a report is to be spoken, with the sums of the files of the reader's own."""
+    own = [] if manner.folder is None else sorted(path for path in manner.folder.rglob("*") if path.is_file())
+    sums = [(path.relative_to(manner.folder).as_posix(), file_sum(path)) for path in own if manner.folder is not None]
+    return manner.language, manner.units, sums
 
 
 def inputs_of(folder: Path) -> list[tuple[str, str]]:
@@ -138,15 +157,35 @@ class Memory:
         records = map(self._read, self._keys())
         return {self.out / record.report for record in records if record is not None and record.anonymous == anonymous}
 
-    def tidy(self, keys: Collection[str], reports: Collection[str]) -> None:
-        """Drop the records of `reports` but those under `keys`, records nobody can read, and what was cut short."""
+    def tidy(self, keys: Collection[str]) -> None:
+        """Drop the records of reports that were made anew under `keys`, with the files that are no longer in those.
+
+        Records that nobody can read go as well, and what was cut short.
+        """
         clear_parts(self.folder)
-        for key in self._keys():
-            if key in keys or key == OVER_ALL:
+        old = {key: self._read(key) for key in self._keys() if key not in keys and key != OVER_ALL}
+        names: dict[str, set[str]] = {}
+        for record in map(self._read, keys) if old else ():
+            if record is not None:
+                names.setdefault(record.report, set()).update(record.files)
+        for key, record in old.items():
+            if record is not None and record.report not in names:
+                continue  # of a trial that is not here today, or that failed; its report stands
+            if record is not None:
+                self.clear(record, names[record.report])
+            (self.folder / f"{key}.json").unlink(missing_ok=True)
+
+    def clear(self, record: Record, kept: Collection[str]) -> None:
+        """Remove what was written by a record and is not in `kept`; a file that was altered since is somebody's own."""
+        here = self.out / record.report
+        for name in record.files.keys() - set(kept):
+            path = here / name
+            if ".." in path.relative_to(self.out).parts or file_sum(path) != record.files[name]:
                 continue
-            record = self._read(key)
-            if record is None or record.report in reports:
-                (self.folder / f"{key}.json").unlink(missing_ok=True)
+            with contextlib.suppress(OSError):  # a file that cannot be removed is in nobody's way
+                path.unlink()
+                if path.parent != here:
+                    path.parent.rmdir()  # a folder that still holds something stays
 
     def _keys(self) -> list[str]:
         try:

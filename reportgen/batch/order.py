@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from reportgen.issue import Wish
+from reportgen.speech import Manner
 
 FORMATS = ("html", "md")
 #: The edition that holds everything.
 FULL = "full"
 WRITTEN, UNCHANGED, FAILED = "written", "unchanged", "failed"
-_AS_IT_IS = Wish()
+_AS_IT_IS, _IN_ENGLISH = Wish(), Manner()
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +28,7 @@ class Order:
     wish: Wish = _AS_IT_IS
     below: bool = False
     edition: str = FULL
+    manner: Manner = _IN_ENGLISH
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,14 +9,13 @@ from reportgen.anonymous import anonymised, without_names
 from reportgen.batch.order import WRITTEN, Order, Outcome
 from reportgen.figures import compute
 from reportgen.issue import RESULTS_NAME, issue_of, refuse_mixing, report_document
-from reportgen.pdf import find_browser, print_pdf
-from reportgen.photos import with_photos
 from reportgen.read.faults import one_line
 from reportgen.read.folder import read_trial
 from reportgen.render import render_html, render_markdown
 from reportgen.results_file import results_document, to_json
+from reportgen.speech import load, speaking
 from reportgen.trial import Finding
-from reportgen.view import EDITIONS, build_view, edition_values
+from reportgen.view import EDITIONS, FUNDER, build_view, edition_values
 from reportgen.write import write_files
 
 
@@ -43,9 +42,20 @@ def make_report(order: Order, *, is_alone: bool = True) -> tuple[Outcome, Mappin
     ReportgenError
         If the trial cannot be read.
     """
+    with speaking(load(order.manner)):
+        return _made(order, is_alone)
+
+
+def _made(order: Order, is_alone: bool) -> tuple[Outcome, Mapping[str, bytes]]:
     if "pdf" in order.formats:
+        from reportgen.pdf import find_browser, print_pdf
+
         find_browser()  # said before the work, not after it
-    trial = with_photos(read_trial(order.folder), order.folder)
+    trial = read_trial(order.folder)
+    if trial.sheet.photos:
+        from reportgen.photos import with_photos
+
+        trial = with_photos(trial, order.folder)
     wish = replace(order.wish, edition=order.edition)
     if wish.anonymous:
         if wish.amends is not None:
@@ -68,6 +78,9 @@ def make_report(order: Order, *, is_alone: bool = True) -> tuple[Outcome, Mappin
         # Not every edition shows all pictures.
         contents |= {name: picture for name, picture in pictures.items() if f"]({name})" in text}
         contents["report.md"] = text
+    if "text" in order.formats:
+        brief = edition_values(FUNDER, view, trial, results)
+        contents["report.txt"] = render_markdown("report.txt", **brief)
     if {"html", "pdf"}.intersection(order.formats):
         page = render_html(f"{layout}.html", **shown)
         contents |= {"report.html": page} if "html" in order.formats else {}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 from collections.abc import Callable, Iterator, Sequence
@@ -12,18 +11,29 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from reportgen.batch.find import look_through, place_of, places_of
-from reportgen.batch.memory import OVER_ALL, Memory, Record, clear_parts, inputs_of, one_at_a_time, program, sum_of
+from reportgen.batch.memory import (
+    OVER_ALL,
+    Memory,
+    Record,
+    clear_parts,
+    file_sum,
+    inputs_of,
+    manner_of,
+    one_at_a_time,
+    program,
+    sum_of,
+)
 from reportgen.batch.order import FAILED, FORMATS, FULL, UNCHANGED, Order, Outcome
 from reportgen.batch.workers import Task, attempt, work
 from reportgen.codes import CODES
 from reportgen.errors import OutputError
 from reportgen.issue import RESULTS_NAME, Wish, refuse_mixing
-from reportgen.write import write_files
+from reportgen.speech import Manner, load, speaking
 
 if TYPE_CHECKING:
     from reportgen.publication import Entry
 
-_AS_IT_IS = Wish()
+_AS_IT_IS, _IN_ENGLISH = Wish(), Manner()
 DOUBLE = (
     "it would be published under the name of {first}: both state the same id, site, operator and date; give each an id"
 )
@@ -44,6 +54,7 @@ def report_batch(
     formats: tuple[str, ...] = FORMATS,
     wish: Wish = _AS_IT_IS,
     edition: str = FULL,
+    manner: Manner = _IN_ENGLISH,
     jobs: int | None = None,
     scheduler: str | None = None,
     again: bool = False,
@@ -67,12 +78,12 @@ def report_batch(
         refuse_mixing(out, wish.anonymous, memory.folders(wish.anonymous))
         places = places_of(trials, folder)
         orders = [
-            Order(trial, out, formats, wish, below=True, edition=edition)
+            Order(trial, out, formats, wish, below=True, edition=edition, manner=manner)
             if wish.anonymous
-            else Order(trial, out / places[trial], formats, wish, edition=edition)
+            else Order(trial, out / places[trial], formats, wish, edition=edition, manner=manner)
             for trial in trials
         ]
-        keys = [""] * len(orders)
+        asked, keys = manner_of(manner), [""] * len(orders)
         outcomes: list[Outcome | None] = [None] * len(orders)
 
         def settle(number: int, outcome: Outcome) -> None:
@@ -83,7 +94,7 @@ def report_batch(
         def tasks() -> Iterator[Task]:
             for number, order in enumerate(orders):
                 try:
-                    key = keys[number] = _key(order, places[order.folder])
+                    key = keys[number] = _key(order, places[order.folder], asked)
                     record = None if again else memory.recall(key)
                 except OSError as error:
                     settle(number, Outcome(order.folder, FAILED, f"{order.folder}: {error.strerror or error}"))
@@ -99,16 +110,16 @@ def report_batch(
         done = [outcome for outcome in outcomes if outcome is not None]
         if wish.anonymous:
             done = _without_doubles(orders, keys, done, out)
-        stands = {outcome.out.relative_to(out).as_posix() for outcome in done if outcome.out is not None}
-        memory.tidy(set(keys), stands | {place.as_posix() for place in places.values()})
+        memory.tidy(set(keys))
         told = [(place_of(here, folder).as_posix(), reason) for here, reason in passed]
-        _write_over_all(folder, out, orders, keys, done, told, again=again)
+        with speaking(load(manner)):
+            _write_over_all(folder, out, orders, keys, done, told, again=again)
         return Season(tuple(done), tuple(passed))
 
 
-def _key(order: Order, place: Path) -> str:
+def _key(order: Order, place: Path, manner: object) -> str:
     """Return the sum of all that a report is made of."""
-    asked = (order.formats, order.edition, str(order.wish.issued), order.wish.anonymous)
+    asked = (order.formats, order.edition, str(order.wish.issued), order.wish.anonymous, manner)
     # The name of the folder stands in the report; where the folder is does not, but it is where the report goes.
     return sum_of(program(), asked, place.as_posix(), order.folder.resolve().name, inputs_of(order.folder))
 
@@ -150,17 +161,20 @@ def _write_over_all(
     memory = Memory(out)
     lines = list(_lines(out, orders, keys, outcomes, memory))
     title = "" if is_anonymous else folder.resolve().name
-    key = sum_of(program(), title, is_anonymous, lines, () if is_anonymous else passed)
+    asked = (title, is_anonymous, manner_of(orders[0].manner))
+    key = sum_of(program(), asked, lines, () if is_anonymous else passed)
     standing = memory.recall(OVER_ALL)
     if not again and standing is not None and standing.warnings == (key,):
         return
-    from reportgen.publication import pack
+    from reportgen.publication import publish
 
-    texts, _ = pack(_entries(out, lines), folder=title, passed_over=() if is_anonymous else passed)
+    earlier = memory.kept(OVER_ALL)
     clear_parts(out)
-    write_files(out, texts)
-    sums = {name: hashlib.sha256(text.encode()).hexdigest() for name, text in texts.items()}
+    published = publish(out, _entries(out, lines), folder=title, passed_over=() if is_anonymous else passed)
+    sums = {path.relative_to(out).as_posix(): file_sum(path) for path in published.paths}
     memory.keep(OVER_ALL, Record(".", is_anonymous, sums, (key,)))
+    if earlier is not None:
+        memory.clear(earlier, sums)
 
 
 def _lines(
@@ -198,4 +212,5 @@ def _entries(out: Path, lines: Sequence[tuple[str, ...]]) -> Iterator[Entry]:
 
 def _page(formats: Sequence[str]) -> str:
     """Return what the index links to: the page of a report, else its print, else its text."""
-    return next((f"report.{ending}" for ending in ("html", "pdf", "md") if ending in formats), "report.html")
+    endings = {"html": "html", "pdf": "pdf", "md": "md", "text": "txt"}
+    return next((f"report.{ending}" for form, ending in endings.items() if form in formats), "report.html")

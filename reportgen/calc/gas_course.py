@@ -302,6 +302,22 @@ def flat_stretches(times: ArrayLike, values: ArrayLike, tolerance: float, shorte
     return sorted(chosen)
 
 
+def marked_stretches(times: ArrayLike, marked: ArrayLike, shortest: float) -> list[tuple[int, int]]:
+    """Return first and last reading of stretches over which every reading is marked, in order of time.
+
+    Parameters
+    ----------
+    times : (n,) array [h]
+        Never decreasing.
+    marked : (n,) array of bool
+    shortest : float [h]
+    """
+    at = np.asarray(times, dtype=np.float64)
+    bounds = np.flatnonzero(np.diff(np.asarray(marked, dtype=np.int8), prepend=0, append=0))
+    pairs = zip(bounds[::2].tolist(), (bounds[1::2] - 1).tolist(), strict=True)
+    return [(first, last) for first, last in pairs if at[last] - at[first] >= shortest * (1 - SAME_TIME)]
+
+
 def line_change(times: ArrayLike, values: ArrayLike) -> tuple[float, float, Floats]:
     """Return by how much a straight line through the readings changes from the first to the last.
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from reportgen.cli.manner import spoken
 from reportgen.message import printable
 
 if TYPE_CHECKING:
@@ -89,6 +90,7 @@ def _page_options(command: Command) -> Command:
 @_quantity("methane", '"60 %"', "In the dry gas.")
 @_quantity("heat_leak", '"1.1 W/K"', "Of the cabinet, from a hold-over run.")
 @_page_options
+@spoken
 def plan(
     results: tuple[Path, ...],
     more: tuple[Path, ...],
@@ -119,6 +121,7 @@ def plan(
 @_quantity("rate", '"1 L/min"', "Gas that the refrigerator's burner takes.")
 @_quantity("stove_rate", '"300 L/h"', "Gas that the stove takes.")
 @_page_options
+@spoken
 def advise(
     results: tuple[Path, ...],
     more: tuple[Path, ...],
@@ -138,6 +141,7 @@ def advise(
 
 @click.command()
 @click.argument("folder", type=click.Path(path_type=Path))
+@spoken
 def new(folder: Path) -> int:
     """Make FOLDER: an empty trial that explains itself, and a log sheet to print.
 

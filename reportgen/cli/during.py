@@ -9,6 +9,7 @@ from pathlib import Path
 
 import click
 
+from reportgen.cli.manner import spoken
 from reportgen.errors import ReportgenError
 from reportgen.message import printable
 
@@ -24,6 +25,7 @@ CLEAR = "\x1b[2J\x1b[H"
 @click.option("--watch", is_flag=True, help="Follow the files, and say it anew when one changes; end with Ctrl-C.")
 @click.option("--at", metavar="TIME", help='As of then: "2026-03-14 15:40", "15:40", or "2.5 h" after lighting.')
 @click.option("--json", "as_json", is_flag=True, help="Print the status as JSON.")
+@spoken
 def status(trial: Path, watch: bool, at: str | None, as_json: bool) -> int:
     """Say where a running TRIAL stands: what happened, what is likely next, and what is wrong.
 

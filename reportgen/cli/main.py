@@ -15,12 +15,14 @@ import click
 
 from reportgen import __version__
 from reportgen.cli import before, during
+from reportgen.cli.manner import manner_options, spoken
 from reportgen.errors import ReportgenError
 from reportgen.message import printable
 
 if TYPE_CHECKING:
     from reportgen.batch.order import Outcome
     from reportgen.compare_files import ReadFile
+    from reportgen.speech import Manner
 
 #: At most so many findings of a trial are printed; the report holds all.
 MOST_PRINTED = 10
@@ -85,8 +87,9 @@ def _report_options(command: Any) -> Any:
             "--format",
             "formats",
             multiple=True,
-            type=click.Choice(["html", "md", "pdf"]),
-            help="Write only this format; may be repeated. pdf needs Chromium, Chrome or Edge.  [default: html and md]",
+            type=click.Choice(["html", "md", "pdf", "text"]),
+            help="Write only this format; may be repeated. pdf needs Chromium, Chrome or Edge; text fits a message.  "
+            "[default: html and md]",
         ),
         click.option(
             "--edition",
@@ -126,6 +129,7 @@ def _report_options(command: Any) -> Any:
     help="The results file of the report to be replaced.  [default: the one where this report is written]",
 )
 @_report_options
+@manner_options
 def report(
     trial: Path,
     out: Path | None,
@@ -136,6 +140,7 @@ def report(
     anonymous: bool,
     edition: str,
     as_json: bool,
+    manner: Manner,
 ) -> int:
     """Write the report of one TRIAL folder.
 
@@ -155,7 +160,7 @@ def report(
     if out is None:
         out = Path(ANONYMOUS_OUT) if anonymous else Path(OUT) / trial.resolve().name
     try:
-        outcome = report_trial(Order(trial, out, formats or FORMATS, wish, below, edition))
+        outcome = report_trial(Order(trial, out, formats or FORMATS, wish, below, edition, manner))
     except ReportgenError as error:
         if not as_json:
             raise
@@ -188,6 +193,7 @@ def report(
 @click.option("--scheduler", metavar="ADDRESS", help="Hand the trials to a Dask cluster, such as tcp://10.0.0.5:8786.")
 @click.option("--again", is_flag=True, help="Write every report again, those that are unchanged as well.")
 @_report_options
+@manner_options
 def batch(
     folder: Path,
     out: Path | None,
@@ -199,6 +205,7 @@ def batch(
     anonymous: bool,
     edition: str,
     as_json: bool,
+    manner: Manner,
 ) -> int:
     """Write the report of every trial folder below FOLDER, and an index over them.
 
@@ -219,6 +226,7 @@ def batch(
         formats=formats or FORMATS,
         wish=Wish(issued or _epoch_date(), anonymous),
         edition=edition,
+        manner=manner,
         jobs=jobs,
         scheduler=scheduler,
         again=again,
@@ -243,6 +251,7 @@ def batch(
 @commands.command()
 @click.argument("trial", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print the findings as JSON.")
+@spoken
 def check(trial: Path, as_json: bool) -> int:
     """Read the logs of one TRIAL folder and say what is wrong, what they support, and what would add more.
 
@@ -275,6 +284,7 @@ def check(trial: Path, as_json: bool) -> int:
     help="Where to write.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print what was done as JSON on standard output.")
+@spoken
 def compare(results: tuple[Path, ...], out: Path, as_json: bool) -> int:
     """Put RESULTS side by side: results files, or folders of them, of your own trials or of others.
 

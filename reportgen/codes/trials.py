@@ -37,6 +37,20 @@ TRIAL_CODES = {
     "scheduler-not-reached": Code(
         "error", "No Dask scheduler answers at the address.", "Start one, or leave --scheduler out."
     ),
+    "language-unknown": Code(
+        "error", "There is no catalogue of words for the language.", "Choose one of those named, or translate one."
+    ),
+    "language-unreadable": Code(
+        "error", "The catalogue of a language is damaged.", "Mend the .po file; a translator's editor shows where."
+    ),
+    "template-unknown": Code(
+        "error",
+        "A template of your own has a name, a block or a value that ours have not.",
+        "Choose one of those named.",
+    ),
+    "template-broken": Code(
+        "error", "A template of your own cannot be read or rendered.", "Mend it where the message says."
+    ),
     "templates-missing": Code("error", "The installed package lacks its templates.", "Install reportgen once more."),
     "other-edition-there": Code(
         "error",

@@ -10,7 +10,7 @@ import numpy as np
 from reportgen.comparison.censored import Times, times
 from reportgen.comparison.row import QUANTITIES, TrialRow
 from reportgen.comparison.statistics import FEWEST_SITES, Repeats, Sites, across_sites, repeats
-from reportgen.comparison.strata import Stratum, missing, strata
+from reportgen.comparison.strata import Stratum, missing, plain, strata
 from reportgen.message import Message, say
 from reportgen.trial import Finding
 
@@ -56,7 +56,7 @@ class Group:
     @property
     def site_count(self) -> int:
         """How many sites it holds."""
-        return len({set_up.site for set_up in self.set_ups})
+        return len({plain(set_up.site) for set_up in self.set_ups})
 
 
 @dataclass(frozen=True)
@@ -134,20 +134,25 @@ def without_doubles(rows: Sequence[TrialRow]) -> tuple[list[TrialRow], list[Find
 
 def group_of(stratum: Stratum) -> Group:
     """Return the statistics of trials that are alike."""
-    parts: dict[tuple[str, str], list[TrialRow]] = {}
-    for row in stratum.rows:
-        parts.setdefault((row.place, row.series), []).append(row)
-    set_ups = tuple(_set_up(site, series, rows) for (site, series), rows in parts.items())
+    set_ups = tuple(_set_up(rows[0].place, rows[0].series, rows) for rows in by_set_up(stratum.rows))
     sites: dict[str, list[TrialRow]] = {}
     for row in stratum.rows:
         if row.site:  # one that is not stated may be any of the others
-            sites.setdefault(row.site, []).append(row)
+            sites.setdefault(plain(row.site), []).append(row)
     across = {
         quantity.key: found
         for quantity in QUANTITIES
         if not quantity.is_time and (found := _across(sites, quantity.key)) is not None
     }
     return Group(stratum, set_ups, across)
+
+
+def by_set_up(rows: Iterable[TrialRow]) -> list[list[TrialRow]]:
+    """Return trials by site and series, whatever the capitals, marks and spaces these are written with."""
+    parts: dict[tuple[str, str], list[TrialRow]] = {}
+    for row in rows:
+        parts.setdefault((plain(row.place), plain(row.series)), []).append(row)
+    return list(parts.values())
 
 
 def _set_up(site: str, series: str, rows: Sequence[TrialRow]) -> SetUp:

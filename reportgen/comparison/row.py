@@ -71,7 +71,7 @@ class Compared:
 
 
 def _kind(key: str, is_time: bool = False) -> Compared:
-    return Compared(key, say(KINDS[key].label), KINDS[key].unit, is_time)
+    return Compared(key, KINDS[key].label, KINDS[key].unit, is_time)
 
 
 ENERGY, GAS = "energy_per_standard_ice", "gas_per_standard_ice"

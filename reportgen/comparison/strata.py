@@ -6,7 +6,7 @@ A trial of which one of the numbers below is not recorded is like no other, sinc
 from __future__ import annotations
 
 import bisect
-import re
+import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -72,8 +72,10 @@ def _words(row: TrialRow) -> tuple[str, ...]:
 
 
 def plain(text: str) -> str:
-    """Return a text as it is compared: its words, without marks, capitals and spaces."""
-    return " ".join(re.findall(r"\w+", text.casefold()))
+    """Return a text as it is compared: its words, without marks, capitals and spaces, however its letters are coded."""
+    folded = unicodedata.normalize("NFKC", text).casefold()
+    # Letters, the marks upon them (which in many scripts are vowels) and numbers; all else parts words.
+    return " ".join("".join(sign if unicodedata.category(sign)[0] in "LMN" else " " for sign in folded).split())
 
 
 def _parted(rows: Sequence[TrialRow], key: Callable[[TrialRow], object]) -> list[list[TrialRow]]:

@@ -1,4 +1,4 @@
-"""The tables of a comparison, as finished text."""
+"""The tables of a comparison, as finished text: each narrow enough for a page, so that none is scrolled sideways."""
 
 from __future__ import annotations
 
@@ -49,11 +49,10 @@ def heading(quantity: Compared) -> str:
 
 
 def statistics(group: Group) -> Table:
-    """Return what repeats tell: a row for each quantity and set-up."""
+    """Return what repeats tell: a row for each quantity and set-up that was repeated."""
     header = (
         "Quantity",
-        "Site",
-        "Series",
+        "Set-up",
         "n",
         "Mean",
         "SD",
@@ -65,17 +64,20 @@ def statistics(group: Group) -> Table:
     rows = [
         (
             heading(quantity),
-            set_up.site,
-            set_up.series or NONE,
+            _place(set_up.site, set_up.series),
             str(found.n),
             *_spread(found),
             _number(set_up.totals.get(quantity.key), _scale(found)),
         )
         for quantity in QUANTITIES
         for set_up in group.set_ups
-        if (found := set_up.repeats.get(quantity.key)) is not None
+        if (found := set_up.repeats.get(quantity.key)) is not None and found.n > 1
     ]
     return _cut(say("Repeats at each set-up"), header, rows)
+
+
+def _place(site: str, series: str) -> str:
+    return ", ".join(filter(None, (site, series)))
 
 
 def _scale(found: Repeats) -> float:
@@ -90,7 +92,7 @@ def _spread(found: Repeats) -> tuple[str, str, str, str, str]:
     if found.mean_without is not None:
         mean = f"{mean} (without the odd: {_number(found.mean_without, scale)})"
     if found.sd is None:
-        return mean, NONE, "one trial", NONE, NONE
+        return mean, NONE, NONE, NONE, NONE
     share = found.relative_sd
     sd = rounding.plain(found.sd, 2) + (f" ({rounding.plain(100 * share, 2)} %)" if share is not None else "")
     seen = _range(found.lowest, found.highest, found.sd)
@@ -116,12 +118,11 @@ def _range(low: float, high: float, scale: float) -> str:
 
 def times(group: Group) -> Table:
     """Return what is known of times: how many were reached, and limits of the median."""
-    header = ("Time", "Site", "Series", "Reached", "Median lies", "All that were reached, by")
+    header = ("Time", "Set-up", "Reached", "Median lies", "All that were reached, by")
     rows = [
         (
             heading(quantity),
-            set_up.site,
-            set_up.series or NONE,
+            _place(set_up.site, set_up.series),
             str(say("{done} of {n}", done=found.n - found.unfinished, n=found.n)),
             _median(found.median),
             _number(found.by, 0.0),
@@ -151,12 +152,13 @@ def sites(group: Group) -> Table:
         if found is None:
             continue
         scale = (found.interval[1] - found.interval[0]) / 4
+        wide = " (few: wide)" if found.k < FEWEST_FOR_TRUST else ""
         rows.append(
             (
                 heading(quantity),
                 str(found.k),
                 _number(found.mean, scale),
-                _range(*found.interval, scale),
+                _range(*found.interval, scale) + wide,
                 rounding.plain(found.between_sd, 2),
                 _range(*found.new_site, scale),
             )
@@ -170,33 +172,30 @@ def remarks(rows: Sequence[TrialRow], heading: Message, texts: Sequence[str]) ->
     return Table("", ("Trial", str(heading)), shown, max(len(rows) - MOST_ROWS, 0))
 
 
-def trials(rows: Sequence[TrialRow]) -> Table:
-    """Return trials side by side."""
-    quantities = [_BY_KEY[key] for key in SIDE_BY_SIDE]
-    header = (
-        "Trial",
-        "Site, series",
-        "Lit",
-        "Outcome",
-        "Evidence",
-        "Ambient, °C",
-        "Water, kg",
-        *(heading(quantity) for quantity in quantities),
-    )
-    shown = [
+def trials(rows: Sequence[TrialRow]) -> tuple[Table, ...]:
+    """Return trials side by side: what they were, and what they gave."""
+    facts = [
         (
             row.name,
-            ", ".join(filter(None, (row.place, row.series))),
+            _place(row.place, row.series),
             row.started[:10] or NONE,
             row.outcome or "not stated",
             evidence(row),
             NONE if row.ambient is None else rounding.plain(row.ambient, 3),
             NONE if row.water is None else rounding.plain(row.water, 3),
-            *(_value(row.values.get(quantity.key)) for quantity in quantities),
         )
         for row in rows[:MOST_ROWS]
     ]
-    return Table(str(say("Side by side")), header, tuple(shown), max(len(rows) - MOST_ROWS, 0))
+    quantities = [_BY_KEY[key] for key in SIDE_BY_SIDE]
+    figures = [
+        (row.name, *(_value(row.values.get(quantity.key)) for quantity in quantities)) for row in rows[:MOST_ROWS]
+    ]
+    more = max(len(rows) - MOST_ROWS, 0)
+    header = ("Trial", "Set-up", "Lit", "Outcome", "Evidence", "Ambient, °C", "Water, kg")
+    return (
+        Table(str(say("Side by side: the trials")), header, tuple(facts), more),
+        Table(str(say("Side by side: their figures")), ("Trial", *map(heading, quantities)), tuple(figures), more),
+    )
 
 
 def evidence(row: TrialRow) -> str:
@@ -216,4 +215,6 @@ def _value(value: Value | None) -> str:
         return str(say("at most {high}", high=rounding.plain(value.high, 3)))
     shown, low, high = rounding.about(value.value, value.low, value.high)
     mark = "*" if value.basis == "assumed" else ""
+    if value.low <= 0 < value.value:
+        return str(say("{value}{mark} (up to {high})", value=shown, mark=mark, high=high))
     return str(say("{value}{mark} ({low} to {high})", value=shown, mark=mark, low=low, high=high))

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reportgen.comparison import tables
-from reportgen.comparison.compare import Comparison, Group
+from reportgen.comparison.compare import Comparison, Group, by_set_up
 from reportgen.comparison.row import EVIDENCE, QUANTITIES
 from reportgen.comparison.strata import Stratum, differences, plain
 from reportgen.comparison.tables import Table
@@ -28,8 +28,8 @@ METHOD = (
     say(
         "Trials are compared only where they are alike: start of the cabinet, mean ambient (3 K either way), mass of "
         "water (25 % either way), thickness, place of the probe, rule for solid, thermostat, and whether the methane "
-        "was measured. Texts count as alike where their words are the same: who means the same rule should write it in "
-        "the same words. Between groups nothing is subtracted or ranked."
+        "was measured. Texts count as alike where their words are the same, whatever the capitals, marks and spaces: who "
+        "means the same rule should write it in the same words. Between groups nothing is subtracted or ranked."
     ),
     say(
         "A repeat is a trial at the same site in the same series. Many readings of one trial are one trial. Intervals "
@@ -90,9 +90,9 @@ class ComparisonPage:
     census: Table
     not_counted: Table
     groups: tuple[GroupView, ...]
-    alone: Table
+    alone: tuple[Table, ...]
     apart: Table
-    unplaced: Table
+    unplaced: tuple[Table, ...]
     lacking: Table
     findings: tuple[str, ...]
     method: tuple[str, ...]
@@ -124,7 +124,7 @@ def page_of(comparison: Comparison) -> ComparisonPage:
 
 def _lead(comparison: Comparison) -> list[Message]:
     rows, groups = comparison.rows, comparison.groups
-    sites = len({row.site for row in rows if row.site})
+    sites = len({plain(row.site) for row in rows if row.site})
     total = len(rows) + len(comparison.failed)
     told = [
         say(
@@ -137,12 +137,15 @@ def _lead(comparison: Comparison) -> list[Message]:
         return [*told, say("No two of them are alike enough to be taken together; they stand side by side below.")]
     together = sum(len(group.stratum.rows) for group in groups)
     others = len(comparison.alone) + len(comparison.unplaced)
+    named = say_counted(len(groups), "one group", "{n} groups")
     return [
         *told,
-        say(
+        say("All are in {groups}: alike in all that changes a figure without being the figure.", groups=named)
+        if together == total
+        else say(
             "{together} of them are in {groups}: alike in all that changes a figure without being the figure.",
             together=together,
-            groups=say_counted(len(groups), "one group", "{n} groups"),
+            groups=named,
         ),
         *([say_counted(others, "One other stands by itself.", "{n} others stand by themselves.")] if others else []),
     ]
@@ -172,22 +175,14 @@ def _warnings(comparison: Comparison) -> list[Message]:
 
 def _census(comparison: Comparison) -> Table:
     """Return how many trials came out how, by site and series."""
-    parts: dict[tuple[str, str], Counter[str]] = {}
-    for row in comparison.rows:
-        parts.setdefault((row.place, row.series), Counter())[row.outcome or "not stated"] += 1
     header = ("Site", "Series", "Completed", "Aborted", "Outcome not stated", "All")
-    rows = [
-        (
-            site,
-            series or "—",
-            *(str(counts[key]) for key in ("completed", "aborted", "not stated")),
-            str(counts.total()),
-        )
-        for (site, series), counts in parts.items()
-    ]
-    if comparison.failed:
-        rows.append(("could not be read", "—", "0", "0", "0", str(len(comparison.failed))))
-    return Table("", header, tuple(rows[: tables.MOST_ROWS]))
+    rows = []
+    for part in by_set_up(comparison.rows):
+        counts = Counter(row.outcome or "not stated" for row in part)
+        outcomes = (str(counts[key]) for key in ("completed", "aborted", "not stated"))
+        rows.append((part[0].place, part[0].series or "—", *outcomes, str(len(part))))
+    unread = [("could not be read", "—", "0", "0", "0", str(len(comparison.failed)))] if comparison.failed else []
+    return Table("", header, (*rows[: tables.MOST_ROWS], *unread))
 
 
 def _not_counted(comparison: Comparison) -> Table:
@@ -200,7 +195,7 @@ def _not_counted(comparison: Comparison) -> Table:
 
 def _group(n: int, group: Group) -> GroupView:
     stratum = group.stratum
-    made = [tables.statistics(group), tables.times(group), tables.sites(group), tables.trials(stratum.rows)]
+    made = [*tables.trials(stratum.rows), tables.statistics(group), tables.times(group), tables.sites(group)]
     return GroupView(
         title=str(say("Group {n}", n=n)),
         anchor=f"group-{n}",
@@ -264,7 +259,11 @@ def _charts(n: int, group: Group) -> tuple[ChartView, ...]:
                         for row in set_up.rows
                         if (value := row.values.get(key)) is not None
                     ),
-                    *((found.mean, found.interval) if (found := set_up.repeats.get(key)) is not None else (None, None)),
+                    *(
+                        (found.mean, found.interval)
+                        if (found := set_up.repeats.get(key)) is not None and found.n > 1
+                        else (None, None)
+                    ),
                 )
                 for set_up in group.set_ups
             ]

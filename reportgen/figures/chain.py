@@ -13,7 +13,7 @@ from reportgen.figures.figure import (
     not_given,
     stated,
 )
-from reportgen.message import say
+from reportgen.message import Message, say
 from reportgen.trial import Trial
 
 #: Boiler of an absorption refrigerator where it was not measured: middle and limits [degC] (from memory: 150 to 200).
@@ -22,6 +22,8 @@ UNKNOWN_BOILER = (175.0, 25.0)
 BOILER_LIMITS = 5.0
 #: The heat of the gas is at least this many times the heat taken from the water, in any machine of this kind (ours).
 LEAST_ENERGY_PER_HEAT = 1.2
+#: What may be wrong where a COP is above what can be.
+SUSPECTS = say("a mass, a gas reading or its unit, or a temperature")
 
 
 def chain_figures(
@@ -37,7 +39,7 @@ def chain_figures(
 ) -> list[Figure]:
     """Return gas, methane and energy per kilogram of ice, the thermal COP on the ice and its reversible limit."""
 
-    def per_ice(key: str, label: str, unit: str, amount: Figure) -> Figure:
+    def per_ice(key: str, label: Message, unit: str, amount: Figure) -> Figure:
         return derived(
             key,
             lambda a, m: a / m,
@@ -67,10 +69,10 @@ def chain_figures(
     )
     cop = possible(cop, limit)
     ratios = [
-        per_ice("gas_per_ice_as_read", "gas used as read", "L", gas_as_read),
-        per_ice("gas_per_ice", "gas used", "L", gas),
-        per_ice("methane_per_ice", "methane used", "L", methane_used),
-        per_ice("energy_per_ice", "energy used", "MJ", energy),
+        per_ice("gas_per_ice_as_read", say("gas used as read"), "L", gas_as_read),
+        per_ice("gas_per_ice", say("gas used"), "L", gas),
+        per_ice("methane_per_ice", say("methane used"), "L", methane_used),
+        per_ice("energy_per_ice", say("energy used"), "MJ", energy),
     ]
     if cop.is_impossible:
         # The same gas and the same ice stand in these ratios: one of the two is wrong.
@@ -92,7 +94,9 @@ def chain_figures(
 
 
 def possible(
-    cop: Figure, limit: Figure, suspects: str = "a mass, a gas reading or its unit, or a temperature"
+    cop: Figure,
+    limit: Figure,
+    suspects: Message = SUSPECTS,
 ) -> Figure:
     """Return a COP, withheld where it breaks a physical limit; `suspects` are what may be wrong then."""
     if not cop.is_given:
@@ -104,7 +108,7 @@ def possible(
         return cop
     return not_given(
         cop.key,
-        say("{cop} would be {rule}; {suspects} must be wrong", cop=cop.number, rule=rule, suspects=say(suspects)),
+        say("{cop} would be {rule}; {suspects} must be wrong", cop=cop.number, rule=rule, suspects=suspects),
         inputs=cop.inputs,
         impossible=True,
     )

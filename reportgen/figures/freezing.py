@@ -24,6 +24,8 @@ PLANK_TEXT = {
     "cylinder": "a / (4 h) + a² / (16 k)",
     "sphere": "a / (6 h) + a² / (24 k)",
 }
+#: What the water may be shaped like, by its name in trial.toml.
+SHAPES = {"slab": say("slab"), "cylinder": say("cylinder"), "sphere": say("sphere")}
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,8 @@ def _size(trial: Trial) -> Figure:
     quantity = getattr(trial.sheet.water, name)
     if quantity is None:
         return not_given(
-            "size", say("the size of the water is not recorded (water.{name} of a {shape})", name=name, shape=shape)
+            "size",
+            say("the size of the water is not recorded (water.{name} of a {shape})", name=name, shape=SHAPES[shape]),
         )
     return derived(
         "size",
@@ -195,7 +198,7 @@ def _faster_than_plank(
                 "solid within {longest} h, but a {shape} of {size} m needs {bound} h or more to freeze through at "
                 "{t} °C, the lowest cabinet reading, even in good contact with a cold plate ({h} W/(m² K))",
                 longest=longest,
-                shape=trial.sheet.water.shape,
+                shape=SHAPES[str(trial.sheet.water.shape)],
                 size=size.number,
                 bound=bound,
                 t=lowest.number,

@@ -10,7 +10,7 @@ from reportgen.calc import series, uncertainty
 from reportgen.calc.freezing import BAND, BRIEF, LEAST_HOURS, LEFT, Plateau, find_plateau, steadied
 from reportgen.figures.cabinet_log import HOUR, THERMOMETER_LIMITS
 from reportgen.figures.figure import Assumption, Figure, given, not_given
-from reportgen.message import Message, say
+from reportgen.message import NOTHING, Message, say
 from reportgen.trial import Finding, Numbers, Readings, Trial
 
 #: A plateau read so far from 0 °C tells of the probe [K] (ours).
@@ -243,7 +243,7 @@ def _supercooling(probe: _Probe, plateau: Plateau, taken: Assumption) -> Figure:
 
 def _medians(probe: _Probe) -> Message:
     """Return what was done to close readings, for the end of a working."""
-    return say(" (running medians of {n} readings)", n=probe.medians_of) if probe.medians_of > 1 else say("")
+    return say(" (running medians of {n} readings)", n=probe.medians_of) if probe.medians_of > 1 else NOTHING
 
 
 def _between(key: str, low: float, high: float, working: Message, inputs: Readings, taken: Assumption) -> Figure:

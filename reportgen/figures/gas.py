@@ -12,7 +12,7 @@ from reportgen.figures.figure import DERIVED, MEASURED, Assumption, Figure, deri
 from reportgen.figures.gas_account import SCALE_LIMITS, GasAccount, gas_account
 from reportgen.figures.gas_readings import overlap_with_burning, volume_readings
 from reportgen.figures.gas_state import GasState
-from reportgen.message import Message, say
+from reportgen.message import PLUS, Message, Written, listed, say
 from reportgen.trial import Finding, Readings, Trial
 
 HOUR = 3600.0
@@ -140,7 +140,7 @@ def _scale(trial: Trial) -> Figure:
 
 def _used(trial: Trial, account: GasAccount, scale: Figure, produced: Figure) -> Figure:
     sheet = trial.sheet.gas
-    number, terms = account.used, " + ".join(account.terms)
+    number, terms = account.used, [*account.terms]
     assumptions = [*account.assumptions, *scale.assumptions]
     inputs: list[object] = [account.volumes, *scale.inputs]
     if account.kind == "holder" and sheet.isolated is None:
@@ -164,7 +164,7 @@ def _used(trial: Trial, account: GasAccount, scale: Figure, produced: Figure) ->
         hours = sum(b - a for a, b in trial.burning) / HOUR
         amount = rate * hours
         number += uncertainty.estimate(amount, PRODUCTION_VARIES * amount, "production during the run")
-        terms += f" + {amount:.1f} produced meanwhile"
+        terms.append(say("{amount} produced meanwhile", amount=Written(amount, 1)))
         inputs += produced.inputs
         assumptions.append(
             Assumption(
@@ -178,17 +178,21 @@ def _used(trial: Trial, account: GasAccount, scale: Figure, produced: Figure) ->
     amount, spread = overlap_with_burning(trial, elsewhere) if elsewhere is not None else (0.0, 0.0)
     if amount > 0:
         number -= uncertainty.estimate(amount, spread, "gas used elsewhere")
-        terms += f" − {amount:.1f} used elsewhere"
+        terms[-1] = say("{terms} − {amount} used elsewhere", terms=terms[-1], amount=Written(amount, 1))
         inputs.append(elsewhere)
     number = number * scale.number
     if uncertainty.nominal(number) <= 0:
         return not_given(
             "gas_used_as_read",
-            say("the readings show no gas used ({terms} = {number} L); is gas.kind right?", terms=terms, number=number),
+            say(
+                "the readings show no gas used ({terms} = {number} L); is gas.kind right?",
+                terms=listed(terms, PLUS),
+                number=number,
+            ),
             inputs=inputs,
             impossible=True,
         )
-    working = say("sum of what left = {terms} L = {number} L", terms=terms, number=number)
+    working = say("sum of what left = {terms} L = {number} L", terms=listed(terms, PLUS), number=number)
     basis = DERIVED if account.refills else MEASURED
     return given("gas_used_as_read", number, basis=basis, inputs=inputs, working=working, assumptions=assumptions)
 

@@ -19,7 +19,7 @@ from reportgen.figures.gas_readings import (
     unused_levels,
     volume_readings,
 )
-from reportgen.message import Message, say
+from reportgen.message import Message, Written, say
 from reportgen.trial import Finding, Numbers, Readings, Trial
 
 Chosen: TypeAlias = np.ndarray[tuple[int], np.dtype[np.bool_]]
@@ -53,7 +53,7 @@ class GasAccount:
         Content or total [L], or flow [L/min] of a flow log.
     used : uncertainties number [L as read]
         Without the error of the scale, production and gas used elsewhere.
-    terms : tuple of str
+    terms : tuple of Message
         The sum as written on a board.
     intervals : (n, 3) array
         Start, end [s] and gas drawn [L as read] of each interval whose ends were read.
@@ -66,7 +66,7 @@ class GasAccount:
     kind: str
     volumes: Readings
     used: uncertainty.UFloat
-    terms: tuple[str, ...]
+    terms: tuple[Message, ...]
     intervals: Numbers
     refills: tuple[Refill, ...]
     content_end: uncertainty.UFloat | None
@@ -112,7 +112,7 @@ def _difference_account(
     threshold = max(REFILL_SIGMAS * math.sqrt(2) * reading, 2 * volumes.step)
     drawn: list[tuple[float, float, float]] = []  # start, end, drawn
     unseen: list[tuple[float, float, float]] = []  # start, end, rise
-    terms: list[str] = []
+    terms: list[Message] = []
     hidden, guessed_variance = 0.0, 0.0
     ends_read, extrapolated = 0, False
     content_end: _Content | None = None
@@ -122,7 +122,7 @@ def _difference_account(
             return say(
                 "no gas reading tells the content at {time} h, when the burner {event}",
                 time=trial.hours(start if first is None else end),
-                event="was lit" if first is None else "went out",
+                event=say("was lit") if first is None else say("went out"),
             )
         inside = volumes.where((volumes.at > start) & (volumes.at < end))
         at = np.concatenate(([start], inside.at, [end]))
@@ -135,7 +135,7 @@ def _difference_account(
         unseen += [(at[i], at[i + 1], -falls[i]) for i in np.flatnonzero(is_refill)]
         for a, b in _stretches(~is_refill):
             high, low = (value[a], value[b]) if sign > 0 else (value[b], value[a])
-            terms.append(f"({high:.1f} − {low:.1f})")
+            terms.append(say("({high} − {low})", high=Written(high, 1), low=Written(low, 1)))
             ends_read += 2
         for at_end in (first, last):
             if at_end.extrapolated:
@@ -160,7 +160,7 @@ def _difference_account(
         rate = total / seen_hours
         during = sum(until - since for since, until, _ in unseen) / HOUR * rate
         used += uncertainty.estimate(during, UNSEEN_RATE * during, "gas burnt during a refill")
-        terms.append(f"{during:.1f} burnt during refills at the mean rate")
+        terms.append(say("{amount} burnt during refills at the mean rate", amount=Written(during, 1)))
         assumptions.append(
             Assumption(
                 "gas burnt during a refill",
@@ -350,7 +350,7 @@ def _flow_account(trial: Trial, flow: Readings, reading: float, assumptions: lis
         "flow",
         flow,
         used,
-        (f"integral of the flow = {total:.1f}",),
+        (say("integral of the flow = {total}", total=Written(total, 1)),),
         np.array(intervals, dtype=float),
         (),
         None,

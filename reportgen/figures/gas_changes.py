@@ -100,8 +100,7 @@ def _flat_stretches(log: BurningLog) -> list[_Flat]:
     for block in log.blocks:
         at, drawn = block.hours, block.drawn
         if log.is_flow:
-            flows = (np.abs(drawn) > FLAT_SIGMAS * log.reading).astype(float)
-            stretches = [pair for pair in calc.flat_stretches(at, flows, 0.5, SHORTEST_WINDOW) if not flows[pair[0]]]
+            stretches = calc.marked_stretches(at, ~(np.abs(drawn) > FLAT_SIGMAS * log.reading), SHORTEST_WINDOW)
         else:
             at, drawn = series.thin(at, drawn, MOST_POINTS)
             stretches = calc.flat_stretches(at, drawn, FLAT_SIGMAS * math.sqrt(2) * log.reading, SHORTEST_WINDOW)

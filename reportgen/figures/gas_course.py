@@ -110,28 +110,28 @@ def _windows(trial: Trial, log: BurningLog) -> tuple[tuple[Window, ...], Numbers
     parts: list[Numbers] = []
     for block in log.blocks:
         bounds = calc.window_bounds(block.hours, SHORTEST_WINDOW)
-        weights = np.zeros((len(bounds), len(block.hours)))
-        other = np.zeros(len(bounds))
-        taken_off = np.zeros(len(bounds))
+        at, errors = block.readings.at, np.zeros((len(bounds), len(bounds)))
+        end_weight = 0.0
         for i, (first, last) in enumerate(bounds):
-            length = float(block.hours[last] - block.hours[first])
+            hours, drawn = block.hours[first : last + 1], block.drawn[first : last + 1]
+            length = float(hours[-1] - hours[0])
+            weights = np.zeros(len(hours))
+            other = 0.0
             if log.is_flow:
-                steps = np.diff(block.hours[first : last + 1]) / length / 2
-                weights[i, first:last] += steps
-                weights[i, first + 1 : last + 1] += steps
-                other[i] = rounded_alike(log, block.drawn[first : last + 1]) ** 2
+                steps = np.diff(hours) / length / 2
+                weights[:-1] += steps
+                weights[1:] += steps
+                other = rounded_alike(log, drawn) ** 2
             else:
-                weights[i, [first, last]] = -1 / length, 1 / length
-            amount, spread = used_elsewhere(trial, float(block.readings.at[first]), float(block.readings.at[last]))
-            taken_off[i] = amount / length
-            other[i] += (spread / length) ** 2
-        errors = weights @ weights.T * log.reading**2 + np.diag(other)
+                weights[[0, -1]] = -1 / length, 1 / length
+            amount, spread = used_elsewhere(trial, float(at[first]), float(at[last]))
+            errors[i, i] = float(weights @ weights) * log.reading**2 + (other + (spread / length) ** 2)
+            if i:  # the last reading of the window before is the first of this one
+                errors[i, i - 1] = errors[i - 1, i] = end_weight * float(weights[0]) * log.reading**2
+            end_weight = float(weights[-1])
+            rate = float(weights @ drawn) - amount / length
+            windows.append(Window(float(at[first]), float(at[last]), rate, math.sqrt(errors[i, i])))
         parts.append(errors)
-        for (first, last), rate, variance in zip(
-            bounds, weights @ block.drawn - taken_off, np.diag(errors), strict=True
-        ):
-            at = block.readings.at
-            windows.append(Window(float(at[first]), float(at[last]), float(rate), math.sqrt(variance)))
     covariance = np.zeros((len(windows), len(windows)))
     done = 0
     for part in parts:

@@ -23,7 +23,7 @@ from reportgen.figures.gas_readings import (
     volume_readings,
 )
 from reportgen.figures.gas_state import GAS_TO_AMBIENT_LIMITS, TEMPERATURE_LIMITS, UNKNOWN_TEMPERATURE, gas_state
-from reportgen.message import Message, say
+from reportgen.message import PLUS, Message, Written, listed, say
 from reportgen.trial import Finding, Numbers, Readings, Trial
 
 #: An idle holder is looked at this long before lighting and after going out [h] (ours).
@@ -122,7 +122,9 @@ def _loss_given(trial: Trial, leaking: list[_Idle], taken: list[Assumption]) -> 
         relative = accuracy.value / 100
     number = uncertainty.estimate(lost, spread, "idle gas readings") * uncertainty.estimate(1.0, relative, "gas scale")
     number = number / hours
-    terms = " + ".join(f"({-s.change:.1f} − {-s.breathing:.1f})".replace("-", "−") for s in leaking)
+    terms = listed(
+        (say("({high} − {low})", high=Written(-s.change, 1), low=Written(-s.breathing, 1)) for s in leaking), PLUS
+    )
     return given(
         "idle_loss",
         number,

@@ -43,7 +43,7 @@ def heat_leak_figures(
             r=r,
         ),
     )
-    return [leaked, possible(cop, limit, "the heat leak, a mass, a gas reading or a temperature")]
+    return [leaked, possible(cop, limit, say("the heat leak, a mass, a gas reading or a temperature"))]
 
 
 def _leaked(trial: Trial, ambient: Figure, shares_with: tuple[Figure, ...]) -> Figure:

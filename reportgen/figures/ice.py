@@ -285,10 +285,10 @@ def _frozen_share(brackets: dict[str, Bracket]) -> tuple[uncertainty.UFloat, Ass
     share = total / len(brackets)
     solid = all(look.is_solid for look in looks)
     value = say("all of the water put in") if solid else say("{share} of the water put in", share=share)
-    why = say(
-        "the ice was not weighed; it was judged solid by looking"
+    why = (
+        say("the ice was not weighed; it was judged solid by looking")
         if solid
-        else "the ice was not weighed; the share is judged by eye"
+        else say("the ice was not weighed; the share is judged by eye")
     )
     return share, Assumption("share frozen", value, why), looks
 

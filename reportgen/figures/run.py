@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from reportgen.calc import uncertainty
 from reportgen.figures.figure import Figure, given, not_given
-from reportgen.message import say
+from reportgen.message import PLUS, Written, listed, say
 from reportgen.trial import Trial
 
 #: A clock read to the minute: each recorded moment is good to half a minute either way, as limits [h].
@@ -30,7 +30,13 @@ def run_figures(trial: Trial) -> list[Figure]:
     run = duration((end - start) / 3600, 2)
     burnt = sum(b - a for a, b in trial.burning) / 3600
     burning = run if len(trial.burning) == 1 else duration(burnt, 2 * len(trial.burning))
-    spans = " + ".join(f"({trial.hours(b):.2f} − {trial.hours(a):.2f})" for a, b in trial.burning)
+    spans = listed(
+        (
+            say("({high} − {low})", high=Written(trial.hours(end), 2), low=Written(trial.hours(start), 2))
+            for start, end in trial.burning
+        ),
+        PLUS,
+    )
     return [
         given(
             "run_time",

@@ -19,7 +19,7 @@ from reportgen.figures.figure import (
     not_given,
     stated,
 )
-from reportgen.message import Message, say
+from reportgen.message import Message, Written, listed, say
 from reportgen.trial import Numbers, Trial
 
 DAY = 86400.0
@@ -183,7 +183,7 @@ def theoretical_yield_figure(trial: Trial) -> Figure:
             value = theoretical_yield.theoretical_methane_yield(counts)
         except ValueError as error:
             return not_given(key, say("digester.formula cannot be used: {error}", error=str(error)))
-        place, text = "formula", sheet.formula
+        place, text = "formula", say("{text}", text=sheet.formula)
     elif sheet.composition is not None:
         parts = [
             stated(
@@ -208,7 +208,8 @@ def theoretical_yield_figure(trial: Trial) -> Figure:
         )
         spread = mixed.standard_uncertainty
         assumptions = parts[0].assumptions or parts[1].assumptions or parts[2].assumptions
-        place, text = "composition", " : ".join(f"{share:.2f}" for share in shares)
+        shown = listed((Written(share, 2) for share in shares), say(" : "))
+        place, text = "composition", say("{text}", text=shown)
     else:
         return not_given(
             key, say("the composition of the volatile solids is not recorded (digester.composition or .formula)")

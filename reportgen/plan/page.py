@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from reportgen import rounding, wording
+from reportgen import beside, rounding, wording
 from reportgen.message import Message, say
 from reportgen.plan.answers import OWN_RUNS, STATED, Answer, Taken
 from reportgen.safety.fixed import deference, lighting_notes
@@ -16,7 +16,7 @@ from reportgen.sources import SOURCES
 NARROWEST = 30
 #: How a thing that an answer rests on is known, in words.
 BASES = {STATED: say("stated"), "derived": say("calculated"), OWN_RUNS: say("own runs"), "assumed": say("assumed")}
-UNITS = {**wording.UNITS, "kg/d": "kg a day", "L/d": "L a day", "d": "days"}
+UNITS: Mapping[str, object] = {**wording.UNITS, "kg/d": say("kg a day"), "L/d": say("L a day"), "d": say("days")}
 _HOLDER = say(
     "A holder drawn empty sucks in air: keep a reserve, count only the gas above it, and refill only with the burner "
     "out."
@@ -93,15 +93,17 @@ def row(answer: Answer) -> Row:
     value, low, high = rounding.about(answer.value, *answer.interval)
     if answer.on_safe_side:
         value = rounding.plain(answer.value, 2)
-    unit = UNITS.get(answer.unit, answer.unit)
-    return Row(str(answer.label), f"{value} {unit}", str(say("{low} to {high}", low=low, high=high)), basis)
+    unit = str(UNITS.get(answer.unit, answer.unit))
+    between = say("{low} to {high}", low=low, high=high)
+    interval = f"{between}{beside.after_range(low, high, unit)}"
+    return Row(str(answer.label), f"{value} {unit}{beside.after(value, unit)}", interval, basis)
 
 
 def about(answer: Answer) -> Message:
     """Return an answer as a phrase with its range, to stand in a sentence."""
     assert answer.value is not None and answer.interval is not None
     value, low, high = rounding.about(answer.value, *answer.interval)
-    unit = UNITS.get(answer.unit, answer.unit)
+    unit = str(UNITS.get(answer.unit, answer.unit))
     return say("about {value} {unit} ({low} to {high})", value=value, unit=unit, low=low, high=high)
 
 
@@ -131,7 +133,7 @@ def _why(taken: Taken, with_option: bool) -> str:
 def source_texts(rests_on: Sequence[Taken], *more: str) -> tuple[str, ...]:
     """Return the sources of all that was taken, each once, with how it is known."""
     keys = dict.fromkeys([*(key for taken in rests_on for key in taken.sources), *more])
-    return tuple(f"{SOURCES[key].text} ({SOURCES[key].known})" for key in keys)
+    return tuple(f"{SOURCES[key].text} ({wording.KNOWN[SOURCES[key].known]})" for key in keys)
 
 
 def lighting_texts() -> tuple[str, ...]:

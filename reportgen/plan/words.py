@@ -6,7 +6,7 @@ from dataclasses import fields
 from typing import Any
 
 from reportgen import rounding
-from reportgen.message import Message, say
+from reportgen.message import Message, listed, say
 from reportgen.plan.answers import OWN_RUNS, STATED, Answer, answer_document, assumption_document
 from reportgen.plan.asked import Asked, inputs_document
 from reportgen.plan.forecast import SAFE, Plan
@@ -149,6 +149,4 @@ def _built_on(plan: Plan) -> Message:
             why=why,
         )
     names = ", ".join(run.name for run in runs[:4]) + (", …" if len(runs) > 4 else "")
-    return say(
-        "Own runs ({names}) were used in place of published bands for: {what}.", names=names, what="; ".join(own)
-    )
+    return say("Own runs ({names}) were used in place of published bands for: {what}.", names=names, what=listed(own))

@@ -181,14 +181,12 @@ def parse_numbers(
         failures = how == NO_VALUE
         unread = how == UNREAD
         _say_unread(unread, cells[unread][:1], rows, file, column, unit, findings)
-        for kind, code, one, many in _REPAIRS:
+        for kind, code, said in _REPAIRS:
             chosen = how == kind
             if chosen.any():
                 first = int(np.flatnonzero(chosen)[0])
-                message = say_counted(
-                    int(chosen.sum()),
-                    one,
-                    many,
+                message = said.filled(
+                    n=int(chosen.sum()),
                     column=column,
                     text=str(cells[first])[:40],
                     number=f"{values[first]:g}",
@@ -214,31 +212,41 @@ def parse_numbers(
     return Column(values, step, tuple(findings), failed, marks)
 
 
-#: Each repair of a number: how it was read, its code, and the sentence for one row and for many.
+#: Each repair of a number: how it was read, its code, and what is said of one row or many.
 _REPAIRS = (
     (
         COMMA,
         "decimal-comma",
-        "{column}: a decimal comma is read as a point",
-        "{column}: decimal commas are read as points in {n} rows",
+        say_counted(
+            0, "{column}: a decimal comma is read as a point", "{column}: decimal commas are read as points in {n} rows"
+        ),
     ),
     (
         GROUPED,
         "thousands-mark",
-        '{column}: "{text}" is read as {number}; the mark in it groups thousands',
-        '{column}: {n} numbers with thousands marks, such as "{text}", are read without them, {number}',
+        say_counted(
+            0,
+            '{column}: "{text}" is read as {number}; the mark in it groups thousands',
+            '{column}: {n} numbers with thousands marks, such as "{text}", are read without them, {number}',
+        ),
     ),
     (
         WORD,
         "number-word",
-        '{column}: "{text}" is read as {number}',
-        '{column}: {n} numbers written as words, such as "{text}", are read as numbers, {number}',
+        say_counted(
+            0,
+            '{column}: "{text}" is read as {number}',
+            '{column}: {n} numbers written as words, such as "{text}", are read as numbers, {number}',
+        ),
     ),
     (
         OTHER_UNIT,
         "cell-unit",
-        '{column}: "{text}" names a unit of its own and is read as {number} {unit}',
-        '{column}: {n} cells name a unit of their own, such as "{text}", and are read so, {number} {unit}',
+        say_counted(
+            0,
+            '{column}: "{text}" names a unit of its own and is read as {number} {unit}',
+            '{column}: {n} cells name a unit of their own, such as "{text}", and are read so, {number} {unit}',
+        ),
     ),
 )
 

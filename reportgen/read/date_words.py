@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import unicodedata
 
-#: Names of the months in full and short, from January on: English, French, Spanish, Swahili, German, Arabic (from
-#: memory). Accents and dots are dropped before they are looked up.
+#: Names of the months in full and short, from January on: English, French, Spanish, Swahili, German, Arabic, of which
+#: those of one word, as countries differ (from memory). Accents and dots are dropped before they are looked up.
 _MONTHS = (
-    "january jan janvier janv enero ene januari januar يناير",
-    "february feb fevrier fevr febrero februari februar فبراير",
-    "march mar mars marzo machi mac marz maerz mrz مارس",
-    "april apr avril avr abril abr aprili أبريل ابريل",
-    "may mai mayo mei مايو",
-    "june jun juin junio juni يونيو",
-    "july jul juillet juil julio julai juli يوليو",
-    "august aug aout agosto ago agosti أغسطس اغسطس",
-    "september sep sept septembre septiembre setiembre set septemba سبتمبر",
+    "january jan janvier janv enero ene januari januar يناير جانفي",
+    "february feb fevrier fevr febrero februari februar فبراير شباط فيفري",
+    "march mar mars marzo machi mac marz maerz mrz مارس آذار",
+    "april apr avril avr abril abr aprili أبريل ابريل نيسان أفريل",
+    "may mai mayo mei مايو أيار ماي",
+    "june jun juin junio juni يونيو حزيران جوان",
+    "july jul juillet juil julio julai juli يوليو تموز جويلية",
+    "august aug aout agosto ago agosti أغسطس اغسطس آب أوت",
+    "september sep sept septembre septiembre setiembre set septemba سبتمبر أيلول",
     "october oct octobre octubre oktoba okt oktober أكتوبر اكتوبر",
     "november nov novembre noviembre novemba نوفمبر",
     "december dec decembre diciembre dic desemba des dezember dez ديسمبر",

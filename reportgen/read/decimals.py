@@ -7,6 +7,8 @@ import unicodedata
 from collections.abc import Iterable
 from typing import Literal
 
+from reportgen.everyday.letters import western
+
 Mark = Literal["point", "comma"]
 #: What each decimal mark is, and what then parts groups of three digits beside blanks and apostrophes.
 MARKS: dict[Mark, tuple[str, str]] = {"point": (".", ","), "comma": (",", ".")}
@@ -28,7 +30,7 @@ def tidy(text: str) -> str:
     """Return a cell with a plain minus sign and plain digits; blanks inside it stay."""
     if text.isascii():
         return text
-    return unicodedata.normalize("NFKC", text.translate(_MINUS)).translate(_MINUS).strip()
+    return western(unicodedata.normalize("NFKC", text.translate(_MINUS))).translate(_MINUS).strip()
 
 
 def mark_told(text: str) -> str | None:

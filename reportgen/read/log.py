@@ -12,6 +12,7 @@ import numpy.typing as npt
 
 from reportgen import vocabulary
 from reportgen.errors import LogFileError
+from reportgen.everyday.phrases import normalised
 from reportgen.message import Message, say, say_counted
 from reportgen.read import cells, clock, counts, stamps, zones
 from reportgen.read.layout import Heading
@@ -226,7 +227,7 @@ def _leave_out_unset(log: Log, date: dt.date | None, zone: dt.tzinfo, findings: 
         "this row, of {day}, lies more than a year from the others and is not used; was the clock of the logger set?",
         "{n} rows, the first of {day}, lie more than a year from the others and are not used; was the clock of the "
         "logger set?",
-        day=dt.datetime.fromtimestamp(float(log.at[away[0]]), zone).date().isoformat(),
+        day=dt.datetime.fromtimestamp(float(log.at[away[0]]), zone).date(),
     )
     findings.append(at_row("caution", "clock-not-set", message, log, int(log.table.rows[away[0]])))
     log.at[away] = np.nan
@@ -266,7 +267,7 @@ def say_order(log: Log, findings: list[Finding]) -> None:
 
 def _say_three_columns(log: Log, findings: list[Finding]) -> None:
     """Say that a date in three columns is not read."""
-    names = {vocabulary.normalised(header) for header in log.table.unknown}
+    names = {normalised(header) for header in log.table.unknown}
     if {"year", "month", "day"} <= names and log.heading("date") is None:
         message = say("the columns year, month and day are not read; write one column date, like 2026-03-14")
         findings.append(at_row("caution", "date-in-three-columns", message, log, log.table.header_row))

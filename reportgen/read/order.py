@@ -137,7 +137,7 @@ def choose_order(
             "{day}, the date of the trial",
             written=column.stamp(shown).date_text,
             order=chosen,
-            day=date.isoformat(),
+            day=date,
         )
     return chosen, [Finding("note", "date-order", message, file, int(rows[shown]))]
 

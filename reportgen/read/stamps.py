@@ -9,6 +9,7 @@ import unicodedata
 from dataclasses import dataclass
 from itertools import islice
 
+from reportgen.everyday.letters import western
 from reportgen.read.date_words import CLOCK_WORDS, HALVES, MONTHS, plain
 
 #: Years that a log can be of. Loggers whose clock was never set begin in 1970 or 2000.
@@ -133,7 +134,7 @@ class Stamp:
 def tidy(text: str) -> str:
     """Return a cell with the digits, letters and blanks that are plainly meant."""
     text = text[: LONGEST + 1]
-    return text if text.isascii() else unicodedata.normalize("NFKC", text).replace("\u2212", "-")
+    return text if text.isascii() else unicodedata.normalize("NFKC", western(text)).replace("\u2212", "-")
 
 
 def parse_stamp(text: str) -> Stamp | None:

@@ -48,7 +48,7 @@ def read_times(logs: list[Log], sheet: Sheet, zone: dt.tzinfo, findings: list[Fi
                     "date-from-log",
                     say(
                         "no date is stated; clock times without one are taken on {day}, the day the logs begin",
-                        day=date.isoformat(),
+                        day=date,
                     ),
                     FILE_NAME,
                 )

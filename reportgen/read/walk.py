@@ -215,7 +215,7 @@ def _midnights(seconds: Numbers, base: Numbers, clock: Numbers, dated: Any, rows
             "the clock falls from {before} to {now}; read as the next day, {day}",
             before=clock_text(clock[i - 1]),
             now=clock_text(clock[i]),
-            day=day_of(day[i]).isoformat(),
+            day=day_of(day[i]),
         )
         found.append(Finding("note", "midnight-passed", message, file, int(rows[i])))
     if len(passed) > MOST_MIDNIGHTS:

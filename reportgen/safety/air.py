@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from reportgen.figures.gas_readings import volume_readings
-from reportgen.message import Message, say
+from reportgen.message import Message, listed, say
 from reportgen.safety.note import OURS, SafetyNote
 from reportgen.trial import Numbers, Readings, Trial
 
@@ -229,7 +229,7 @@ def not_checked(trial: Trial) -> list[SafetyNote]:
                 "Some hazards could not be looked for, because nothing was recorded that would show them. That "
                 "no note speaks of them means nothing."
             ),
-            say("not recorded: {items}", items="; ".join(map(str, missing))),
+            say("not recorded: {items}", items=listed(missing)),
             (),
             (OURS,),
         )

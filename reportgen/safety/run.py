@@ -7,11 +7,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from reportgen.calc import series
+from reportgen.everyday.letters import bare
 from reportgen.figures import Results
 from reportgen.figures.gas_account import GasAccount
-from reportgen.message import Message, say
+from reportgen.message import COMMA, Message, listed, say
 from reportgen.safety.note import OURS, SafetyNote
-from reportgen.safety.words import event_places
+from reportgen.safety.words import LANGUAGES, event_places
 from reportgen.trial import Event, Look, Numbers, Readings, Trial, sources_of
 
 HOUR = 3600.0
@@ -26,7 +27,15 @@ WARM_FOOD, LONGEST_WARM = 5.0, 2 * HOUR
 #: Findings that say the record of lighting and going out contradicts itself.
 CONTRADICTIONS = ("lit-twice", "out-unlit")
 #: What people write where there is nothing to tell.
-NOTHING = frozenset(("", "none", "no", "nil", "nothing", "n/a", "na", "-", "--", "0"))
+NOTHING = frozenset(
+    map(
+        bare,
+        (
+            *("", "none", "no", "nil", "nothing", "n/a", "na", "-", "--", "0"),
+            *(text for language in LANGUAGES for text in language.NOTHING),
+        ),
+    )
+)
 
 
 def run_notes(trial: Trial, results: Results) -> list[SafetyNote]:
@@ -44,7 +53,7 @@ def run_notes(trial: Trial, results: Results) -> list[SafetyNote]:
 
 def says_nothing(text: str) -> bool:
     """Return True where a text says that there is nothing to tell."""
-    return text.strip().rstrip(".!").casefold() in NOTHING
+    return " ".join(bare(text).rstrip(".! \n").split()) in NOTHING
 
 
 def _incident(trial: Trial) -> Iterator[SafetyNote]:
@@ -267,7 +276,7 @@ def _audience(trial: Trial) -> Iterator[SafetyNote]:
     }
     if present:
         counted = {key: value for key, value in present.items() if not isinstance(value, str | bool)}
-        people = ", ".join(f"{key.replace('_', ' ')} {value}" for key, value in counted.items())
+        people = listed((f"{key.replace('_', ' ')} {value}" for key, value in counted.items()), COMMA)
         yield SafetyNote(
             "visitors",
             "act",

@@ -40,7 +40,8 @@ class WordGroup:
     of_unit: bool = False
 
 
-#: By the code of the note; English. The first three come before all other notes.
+#: By the code of the note; the words are English, and those of other languages stand in modules of their own. The first
+#: three come before all other notes.
 WORDS = {
     "people-ill": WordGroup(
         "stop",
@@ -123,7 +124,7 @@ WORDS = {
             "near the gas until it is tight."
         ),
         ("gtz-animal-husbandry", "common-precautions"),
-        stems=("leak", "hiss", "gas escap", "escap * gas", "los * gas"),
+        stems=("leak", "hiss", "gas escap", "escap * gas", "lost * gas", "losing * gas", "loss * gas", "lose * gas"),
     ),
     "flashback-words": WordGroup(
         "act",
@@ -216,13 +217,18 @@ WORDS = {
             "air, and keep hoses short and the holder shaded and tied down."
         ),
         ("gtz-animal-husbandry", "common-precautions"),
-        stems=("gust", "breez", "draught"),
+        stems=("breez", "draught"),
         words=(
             "wind",
             "winds",
             "windy",
             "windier",
             "windblown",
+            "gust",
+            "gusts",
+            "gusty",
+            "gusting",
+            "gusted",
             "draft",
             "drafts",
             "drafty",

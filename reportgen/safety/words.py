@@ -1,15 +1,22 @@
-"""Words of people that call for a safety note. No denial takes one away; a tilted tray of ice is no tilted unit."""
+"""Words of people that call for a safety note, in every language of logs.
+
+No denial takes one away; a tilted tray of ice is no tilted unit.
+"""
 
 from __future__ import annotations
 
+import functools
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from reportgen.message import say
+from reportgen.everyday.letters import bare, places_in
+from reportgen.message import COMMA, listed, say
+from reportgen.safety import arabic, french, spanish, swahili
 from reportgen.safety.note import SafetyNote
+from reportgen.safety.phrases import Phrases
 from reportgen.safety.word_groups import WORDS
 from reportgen.trial import Event, Hazard, Readings, Trial, sources_of
 
@@ -19,56 +26,107 @@ MOST_WORDS = 4
 
 _LETTER = r"[^\W_]"
 _BETWEEN = r"[\W_]{1,3}"
+#: So many letters may stand before a root.
+_BEFORE_ROOT = rf"{_LETTER}{{0,10}}"
+#: The languages beside English, each a module of words.
+LANGUAGES = (french, spanish, swahili, arabic)
+_CLAUSE = re.compile(r"[,;:.!?\n\u060c\u061b\u061f]")
+_SENTENCE = re.compile(r"[.!?\n\u061f]")
 
 
-def _phrase(text: str, ending: str) -> str:
-    """Return the pattern of a phrase, each of its words followed by the pattern `ending`."""
+def _parts(phrase: str) -> list[str]:
+    return bare(phrase).replace("'", " ").split()
+
+
+def _phrase(phrase: str, ending: str, prefix: str) -> str:
+    """Return the pattern of a phrase, each of its words between the patterns `prefix` and `ending`."""
     pattern, between = "", ""
-    for part in text.split():
+    for part in _parts(phrase):
         if part == "*":
             between = rf"{_BETWEEN}(?:{_LETTER}+{_BETWEEN}){{0,2}}"
         else:
-            pattern += f"{between}{re.escape(part)}{ending}"
+            pattern += f"{between}{prefix}{re.escape(part)}{ending}"
             between = _BETWEEN
     return pattern
 
 
-def _pattern(stems: Iterable[str], words: Iterable[str]) -> re.Pattern[str]:
+def _alternatives(phrases: Phrases, prefix: str) -> list[str]:
+    """Return the patterns of what a language has for one note."""
+    endings = [_phrase(stem, f"{_LETTER}*", prefix) for stem in phrases.stems]
     # A whole word that a hyphen carries on is another word: ill-fitting, pop-up.
-    endings = [_phrase(stem, f"{_LETTER}*") for stem in stems]
-    wholes = [f"{_phrase(word, '')}(?!-?{_LETTER})" for word in words]
-    return re.compile(f"(?<!{_LETTER})(?:{'|'.join([*endings, *wholes])})", re.IGNORECASE)
+    wholes = [f"{_phrase(word, '', prefix)}(?!-?{_LETTER})" for word in phrases.words]
+    roots = [_BEFORE_ROOT + _phrase(root, f"{_LETTER}*", "") for root in phrases.roots]
+    return [*endings, *wholes, *roots]
+
+
+class _Words:
+    """What all languages have for one thing, to be looked for in bare texts.
+
+    Parameters
+    ----------
+    english : Phrases
+    others : one a language of `LANGUAGES`
+    """
+
+    def __init__(self, english: Phrases, others: Iterable[Phrases]) -> None:
+        self._in_each = [(english, ""), *zip(others, (language.PREFIX for language in LANGUAGES), strict=True)]
+        written = [phrase for of, _ in self._in_each for phrase in (*of.stems, *of.words, *of.roots)]
+        #: Of each phrase the longest word: a text with none of them needs no search.
+        self._needed = tuple({max(_parts(phrase), key=len) for phrase in written})
+
+    def found(self, text: str) -> Iterator[re.Match[str]]:
+        """Return where the words stand in a bare text."""
+        return self._pattern.finditer(text) if any(word in text for word in self._needed) else iter(())
+
+    @functools.cached_property
+    def _pattern(self) -> re.Pattern[str]:
+        patterns = [part for phrases, prefix in self._in_each for part in _alternatives(phrases, prefix)]
+        return re.compile(f"(?<!{_LETTER})(?:{'|'.join(patterns)})")
 
 
 #: What the unit is called, and what is tilted or moved to look at the ice.
-_UNIT = _pattern(("fridge", "refrigerat", "cabinet", "applianc", "freezer", "machine", "cooler"), ("unit", "units"))
-_ICE = _pattern(
-    ("tray", "bottle", "mould", "mold", "contain"), ("ice", "skin", "bag", "bags", "cup", "cups", "jar", "jars")
+_UNIT = _Words(
+    Phrases(("fridge", "refrigerat", "cabinet", "applianc", "freezer", "machine", "cooler"), ("unit", "units")),
+    [language.UNIT for language in LANGUAGES],
 )
-_CLAUSE = re.compile(r"[,;:.!?\n]")
-_SENTENCE = re.compile(r"[.!?\n]")
-_PATTERNS = {code: _pattern(group.stems, group.words) for code, group in WORDS.items()}
-_APPLIANCE_PATTERNS = {
-    code: _pattern([stem for stem in group.stems if stem not in group.not_in_appliance], group.words)
-    for code, group in WORDS.items()
-}
+_ICE = _Words(
+    Phrases(
+        ("tray", "bottle", "mould", "mold", "contain"), ("ice", "skin", "bag", "bags", "cup", "cups", "jar", "jars")
+    ),
+    [language.ICE for language in LANGUAGES],
+)
+
+
+def _words_of(code: str, *, in_appliance: bool) -> _Words:
+    """Return a group of words; `in_appliance` for what describes the appliance."""
+    group = WORDS[code]
+    english = Phrases(group.stems, group.words, not_in_appliance=group.not_in_appliance)
+    in_each = [english, *(language.WORDS[code] for language in LANGUAGES)]
+    if in_appliance:
+        in_each = [
+            replace(of, stems=tuple(stem for stem in of.stems if stem not in of.not_in_appliance)) for of in in_each
+        ]
+    return _Words(in_each[0], in_each[1:])
+
+
+_IN_TEXTS = {code: _words_of(code, in_appliance=False) for code in WORDS}
+_IN_APPLIANCE = {code: _words_of(code, in_appliance=True) for code in WORDS}
 
 
 def words_found(code: str, text: str, *, of_appliance: bool = False) -> list[str]:
     """Return the words of a group in `text`, as written; `of_appliance` for what describes the appliance."""
-    pattern = (_APPLIANCE_PATTERNS if of_appliance else _PATTERNS)[code]
+    words = (_IN_APPLIANCE if of_appliance else _IN_TEXTS)[code]
     asks_unit = WORDS[code].of_unit and not of_appliance
-    return [
-        " ".join(match[0].split())
-        for match in pattern.finditer(text)
-        if not asks_unit or _is_of_unit(text, match.start())
-    ]
+    plain = bare(text)
+    matches = [match for match in words.found(plain) if not asks_unit or _is_of_unit(plain, match.start())]
+    places = places_in(text) if matches else []
+    return [" ".join(text[places[match.start()] : places[match.end() - 1] + 1].split()) for match in matches]
 
 
 def _is_of_unit(text: str, at: int) -> bool:
     """Return whether the clause or the sentence around a place names the unit and nothing of the ice."""
     parts = [_around(text, at, mark) for mark in (_CLAUSE, _SENTENCE)]
-    return any(_UNIT.search(part) and not _ICE.search(part) for part in parts)
+    return any(any(_UNIT.found(part)) and not any(_ICE.found(part)) for part in parts)
 
 
 def _around(text: str, at: int, mark: re.Pattern[str]) -> str:
@@ -137,7 +195,7 @@ def word_notes(trial: Trial) -> list[SafetyNote]:
     }
     for found in _found(trial):
         different = list(dict.fromkeys(word.casefold() for word in found.words))[:MOST_WORDS]
-        quoted = say("the records say {words}", words=", ".join(f"“{word}”" for word in different))
+        quoted = say("the records say {words}", words=listed((say("“{text}”", text=word) for word in different), COMMA))
         reasons[found.code] = (quoted, found.places)
     return [
         SafetyNote(code, group.severity, group.text, *reasons[code], group.sources)

@@ -30,12 +30,14 @@ USUAL_DELAY, LONGEST_DELAY = 0.6, 4.0
 USUAL_FLOOR, FLOOR_SPREAD = -15.0, 6.0
 #: Spread of the start about the first reading [K] (ours).
 START_SPREAD = 2.0
-#: Grid of time constants [h] and dead times.
-CONSTANTS, DELAYS = np.geomspace(0.15, 8.0, 48), LONGEST_DELAY * np.linspace(0.0, 1.0, 44) ** 2
+#: Time constants that are weighed [h]; delays are from nought to the longest. So many of each, and so many times the
+#: grid is drawn closer about those that the readings allow: logarithms of weights nearer to the best than `CLOSE`.
+SHORTEST_CONSTANT, LONGEST_CONSTANT = 0.15, 8.0
+CELLS, CLOSER, CLOSE = 44, 2, 9.0
 #: A cabinet is not quite of first order: so much it is off the curve [K], and per hour of age [K/h] (ours).
-MODEL_ERROR, AGEING = 0.15, 0.10
+MODEL_ERROR, AGEING = 0.10, 0.05
 #: Spread of the logarithm of the time still to go, for what no curve of the past can tell: doors, flame, sun (ours).
-UNFORESEEN = 0.10
+UNFORESEEN = 0.08
 #: Readings are brought down to so many points.
 MOST_POINTS = 60
 #: A fall tells of cooling from so many kelvin, and so many steps of the thermometer, on (ours).
@@ -128,22 +130,15 @@ def _drawn(at: Numbers, reading: Numbers, variance: Numbers) -> tuple[Floats, Fl
     For each pair of time constant and delay the curve is a straight line in start and floor, so that their distribution
     and the weight of the pair follow in closed form.
     """
-    constants, delays = (grid.ravel() for grid in np.meshgrid(CONSTANTS, DELAYS, indexing="ij"))
-    since = np.maximum(at[None, :] - delays[:, None], 0.0)
-    left = np.exp(-since / constants[:, None])  # share of the fall that is still to come
-    usual = np.array([reading[0], USUAL_FLOOR])
-    precision = np.array([START_SPREAD**-2, FLOOR_SPREAD**-2])
-    chi_squared, evidence, mean, matrix = _weighed(left, reading, 1 / variance, usual, precision)
-    # Errors that go together from point to point, and those larger than thought, count for fewer points.
-    best = int(np.argmin(chi_squared))
-    residuals = (reading - left[best] * mean[best, 0] - (1 - left[best]) * mean[best, 1]) / np.sqrt(variance)
-    inflation = max(float(chi_squared[best]) / max(len(at) - 4, 1), 1.0) * _togetherness(residuals)
-    if inflation > 1:
-        _, evidence, mean, matrix = _weighed(left, reading, 1 / (inflation * variance), usual, precision)
-    usual_delay = np.log(np.gradient(DELAYS))[None, :] - DELAYS / USUAL_DELAY
-    usual_constant = -0.5 * (np.log(CONSTANTS / USUAL_CONSTANT) / CONSTANT_SPREAD) ** 2
-    evidence = evidence + (usual_constant[:, None] + usual_delay).ravel()
-    weights = np.exp(evidence - evidence.max())
+    # Evenly in the logarithm of the constant and in the root of the delay.
+    ends = (math.log(SHORTEST_CONSTANT), math.log(LONGEST_CONSTANT)), (0.0, math.sqrt(LONGEST_DELAY))
+    for turn in range(CLOSER + 1):
+        logarithms, roots = (np.linspace(low, high, CELLS) for low, high in ends)
+        evidence, mean, matrix = _grid(at, reading, variance, np.exp(logarithms), roots**2)
+        near = evidence > evidence.max() - CLOSE
+        if turn < CLOSER:
+            ends = _around(logarithms, near.any(axis=1)), _around(roots, near.any(axis=0))
+    weights = np.exp(evidence - evidence.max()).ravel()
     generator = np.random.default_rng([DEFAULT_SEED, 1])
     # Evenly spread draws: chance hardly moves medians and ends.
     shares = (np.arange(DRAWS) + generator.random()) / DRAWS
@@ -153,9 +148,34 @@ def _drawn(at: Numbers, reading: Numbers, variance: Numbers) -> tuple[Floats, Fl
     # `factor` is that of the precision: its inverse turned round gives draws of the covariance.
     steps = np.linalg.solve(np.swapaxes(factor, 1, 2), generator.standard_normal((DRAWS, 2, 1)))[:, :, 0]
     drawn = mean[cells] + steps
-    # Within a cell of the grid any value is as likely.
-    constant = constants[cells] * (CONSTANTS[1] / CONSTANTS[0]) ** (generator.random(DRAWS) - 0.5)
-    return drawn[:, 0], drawn[:, 1], constant, delays[cells]
+    return drawn[:, 0], drawn[:, 1], np.exp(logarithms[cells // CELLS]), roots[cells % CELLS] ** 2
+
+
+def _around(places: Floats, chosen: NDArray[np.bool_]) -> tuple[float, float]:
+    """Return the ends of the chosen places of a grid, and one place more on either side."""
+    found = np.flatnonzero(chosen)
+    return float(places[max(found[0] - 1, 0)]), float(places[min(found[-1] + 1, len(places) - 1)])
+
+
+def _grid(
+    at: Numbers, reading: Numbers, variance: Numbers, constants: Floats, delays: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Return the logarithms of the weights (constants, delays), and mean and precision of start and floor by cell."""
+    constant, delay = (grid.ravel() for grid in np.meshgrid(constants, delays, indexing="ij"))
+    since = np.maximum(at[None, :] - delay[:, None], 0.0)
+    left = np.exp(-since / constant[:, None])  # share of the fall that is still to come
+    usual = np.array([reading[0], USUAL_FLOOR])
+    precision = np.array([START_SPREAD**-2, FLOOR_SPREAD**-2])
+    chi_squared, evidence, mean, matrix = _weighed(left, reading, 1 / variance, usual, precision)
+    # Errors that go together from point to point, and those larger than thought, count for fewer points.
+    best = int(np.argmin(chi_squared))
+    residuals = (reading - left[best] * mean[best, 0] - (1 - left[best]) * mean[best, 1]) / np.sqrt(variance)
+    inflation = max(float(chi_squared[best]) / max(len(at) - 4, 1), 1.0) * _togetherness(residuals)
+    if inflation > 1:
+        _, evidence, mean, matrix = _weighed(left, reading, 1 / (inflation * variance), usual, precision)
+    usual_delay = np.log(np.gradient(delays)) - delays / USUAL_DELAY
+    usual_constant = -0.5 * (np.log(constants / USUAL_CONSTANT) / CONSTANT_SPREAD) ** 2
+    return evidence.reshape(len(constants), -1) + usual_constant[:, None] + usual_delay, mean, matrix
 
 
 def _weighed(

@@ -40,7 +40,7 @@ EYE, EYES_ALIKE = 0.06, 0.1
 #: From so large a share on ice shows; less is called liquid, and the words part softly there [1] (ours).
 SHOWS, SOFT = 0.04, 0.03
 #: A smaller share than this, judged by eye, does not tell how fast ice grows [1] (ours).
-LEAST_SHARE = 0.15
+LEAST_SHARE, LONG_ENOUGH, LONG_ENOUGH_SHARES = 0.15, 1.0, 0.75
 #: Containers of one trial take the same cold, but for this spread of the logarithm (ours).
 CONTAINERS_ALIKE = 0.25
 #: Where only words were written, so that nearly all rests on what is usual, that is taken to spread more [1] (ours).
@@ -96,12 +96,12 @@ def solid_at(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling 
         return say("where the cabinet is heading is not known yet")
     if not any(look.frozen is None or look.frozen > 0 for look in trial.looks):
         return say("no ice was seen yet")
-    if not only_words(trial) and max(look.frozen or 0.0 for look in trial.looks) < LEAST_SHARE:
-        return say("too little ice was seen to tell how fast it grows")
     generator = np.random.default_rng([DEFAULT_SEED, 3])
     cold = _cold_with_cabinet(trial, now, cabinet, course) if cabinet is not None and course is not None else None
     cold = cold or _cold_by_hours(now)
     begins = _begins(trial) + _between("water down to 0 °C", BEGINS)
+    if not _tells(trial, cold, begins):
+        return say("too little ice was seen to tell how fast it grows")
     power = _between("growth of ice", GROWTH)
     takes = cold.middle * STEPS
     solid = [looks for looks in by_container if looks[-1].is_solid]
@@ -140,6 +140,18 @@ def solid_at(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling 
 def only_words(trial: Trial) -> bool:
     """Return whether no look tells a share, and no container was seen solid."""
     return not any(look.frozen for look in trial.looks)
+
+
+def _tells(trial: Trial, cold: _Cold, begins: Floats) -> bool:
+    """Return whether so much ice was seen, or the water was in the cold for so long, that its growth shows."""
+    if max(look.frozen or 0.0 for look in trial.looks) >= LEAST_SHARE:
+        return True
+    last = max(trial.hours(look.at) for look in trial.looks if look.frozen is None or look.frozen > 0)
+    hours = cold.hours[cold.hours <= last]
+    met = np.array([cold.at(float(hour), begins).mean() for hour in hours])
+    if not len(met) or met[-1] <= 0: return False
+    in_cold = last - float(hours[np.argmax(met > 0)])
+    return in_cold >= (LONG_ENOUGH if only_words(trial) else LONG_ENOUGH_SHARES)
 
 
 def _between(name: str, ends: tuple[float, float]) -> Floats:

@@ -8,7 +8,7 @@ from typing import Any
 
 from reportgen import rounding
 from reportgen.codes import ALERT_CODES
-from reportgen.message import Message, say
+from reportgen.message import NOTHING, Message, say
 from reportgen.plan.page import lighting_texts
 from reportgen.results_file import finding_document
 from reportgen.safety.fixed import deference
@@ -101,7 +101,7 @@ def status_text(status: Status, width: int, age: float | None = None) -> str:
 def _head(status: Status, age: float | None) -> Message:
     if status.at is None:
         return say("Nothing is logged yet.")
-    old = say(", {minutes} min ago", minutes=round(age / 60)) if age is not None and status.trial.dated else say("")
+    old = say(", {minutes} min ago", minutes=round(age / 60)) if age is not None and status.trial.dated else NOTHING
     if status.elapsed is None:
         return say("As of {at}{old}: when the burner was lit is not recorded.", at=_shown_stamp(status), old=old)
     burner = say("the burner is out") if status.trial.end_recorded else say("the burner counts as lit")
@@ -118,10 +118,10 @@ def _line(status: Status, key: str, one: Forecast) -> str:
     assert one.value is not None and one.interval is not None
     value, low, high = rounding.about(one.value, *one.interval)
     if one.unit != "h":
-        missing = say("; below zero is what is missing") if one.interval[0] < 0 else say("")
+        missing = say("; below zero is what is missing") if one.interval[0] < 0 else NOTHING
         text = say("{what}: {value} L as read ({low} to {high})", what=LABELS[key], value=value, low=low, high=high)
         return f"{text}{missing}"
-    likely = say("")
+    likely = NOTHING
     if one.chance is not None and one.chance < 0.95:
         likely = say(", if it gets there (about {n} chances in 100)", n=5 * round(20 * one.chance))
     return str(

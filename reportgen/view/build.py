@@ -8,15 +8,15 @@ from reportgen import __version__, checklist, claims, rounding, wording
 from reportgen.advice import advice_section
 from reportgen.catalogue import GROUPS, KINDS
 from reportgen.charts import Chart, build_charts
-from reportgen.figures import Results
+from reportgen.figures import Results, error_sources
 from reportgen.figures.budget import Budget
 from reportgen.figures.reference import Comparison
 from reportgen.issue import Issue
-from reportgen.message import say
+from reportgen.message import COMMA, listed, say
 from reportgen.safety import SafetyNote, needs_top_warning, safety_notes
 from reportgen.sources import SOURCES
 from reportgen.trial import Finding, Trial
-from reportgen.view import facts
+from reportgen.view import facts, summary
 from reportgen.view.figure_text import bound, figure_view
 from reportgen.view.issued import amendment_view, left_out, photo_views
 from reportgen.view.parts import (
@@ -60,6 +60,7 @@ def build_view(trial: Trial, results: Results, issue: Issue | None = None) -> Re
         steps=facts.steps(trial),
         means=facts.means(trial),
         replication=facts.replication(trial),
+        summary=summary.one_line(trial, results, tuple(notes)),
         outcome=_outcome(trial),
         top_warnings=tuple(map(_safety, top)),
         headline=tuple(map(str, wording.headline(trial, results))),
@@ -99,7 +100,7 @@ def build_view(trial: Trial, results: Results, issue: Issue | None = None) -> Re
         notes=sheet.notes.strip(),
         safety=tuple(map(_safety, notes)),
         sources=tuple(
-            (SOURCES[key].text, SOURCES[key].known)
+            (SOURCES[key].text, str(wording.KNOWN[SOURCES[key].known]))
             for key in dict.fromkeys(
                 [*wording.sources_used(trial, results), *(key for note in notes for key in note.sources)]
             )
@@ -152,7 +153,7 @@ def _causes(results: Results) -> list[CauseView]:
         # Some reasons add in brackets where to record what is missing.
         causes.setdefault(reason.partition(" (")[0], []).append((reason, str(label)))
     return [
-        CauseView(max((reason for reason, _ in found), key=len), "; ".join(label for _, label in found))
+        CauseView(max((reason for reason, _ in found), key=len), str(listed(label for _, label in found)))
         for found in causes.values()
     ]
 
@@ -168,7 +169,7 @@ def _addition(addition: checklist.Addition) -> AdditionView:
 
 def _some(keys: tuple[str, ...]) -> str:
     """Return the labels of the first few figures, and how many more there are."""
-    some = "; ".join(map(_inner, keys[:MOST_LABELS]))
+    some = str(listed(map(_inner, keys[:MOST_LABELS])))
     more = len(keys) - MOST_LABELS
     return str(say("{some}; and {more} more", some=some, more=more)) if more > 0 else some
 
@@ -191,7 +192,7 @@ def _assumptions(results: Results) -> list[AssumptionView]:
     for effect in results.assumptions:
         share, assumption = effect.share_of_variance, effect.assumption
         if share is not None and share < SLIGHT_SHARE and not assumption.of_value:
-            slight.append(assumption.name)
+            slight.append(str(error_sources.said(assumption.name)))
             continue
         if share is not None and effect.share_of is not None:
             percent = rounding.plain(100 * share, 2) if share >= SLIGHT_SHARE else say("less than 1")
@@ -204,13 +205,17 @@ def _assumptions(results: Results) -> list[AssumptionView]:
             said = say("does not widen any range")
         views.append(
             AssumptionView(
-                assumption.name, str(assumption.value), str(assumption.why), _some(effect.affects), str(said)
+                str(error_sources.said(assumption.name)),
+                str(assumption.value),
+                str(assumption.why),
+                _some(effect.affects),
+                str(said),
             )
         )
     if slight:
         views.append(
             AssumptionView(
-                "; ".join(slight),
+                str(listed(slight)),
                 str(say("limits of half of the last digit written, or the usual accuracy")),
                 str(say("nothing is stated")),
                 "",
@@ -222,8 +227,9 @@ def _assumptions(results: Results) -> list[AssumptionView]:
 
 def _inner(key: str) -> str:
     """Return a label as it stands inside a sentence."""
-    label = KINDS[key].label
-    return label[0].lower() + label[1:]
+    label = str(KINDS[key].label)
+    # An abbreviation stays as it is.
+    return label if label[1:2].isupper() else label[:1].lower() + label[1:]
 
 
 def _household(trial: Trial, results: Results) -> HouseholdView | None:
@@ -236,7 +242,10 @@ def _household(trial: Trial, results: Results) -> HouseholdView | None:
 
 def _budget(budget: Budget) -> BudgetView:
     shown = [part for part in budget.contributions if part.share >= SLIGHT_SHARE][:MOST_PARTS]
-    parts = tuple((part.source, f"{rounding.plain(100 * part.share, 2)} %", round(100 * part.share)) for part in shown)
+    parts = tuple(
+        (str(error_sources.said(part.source)), f"{rounding.plain(100 * part.share, 2)} %", round(100 * part.share))
+        for part in shown
+    )
     remedy = ""
     if budget.remedy is not None and budget.relative is not None and budget.halved is not None:
         remedy = str(
@@ -247,7 +256,7 @@ def _budget(budget: Budget) -> BudgetView:
                 then=rounding.plain(100 * budget.halved, 2),
             )
         )
-    return BudgetView(KINDS[budget.key].label, parts, remedy)
+    return BudgetView(str(KINDS[budget.key].label), parts, remedy)
 
 
 def _reference(trial: Trial) -> str:
@@ -281,7 +290,7 @@ def _comparison(comparison: Comparison) -> ComparisonView:
         if comparison.differs
         else say("agree within two standard uncertainties")
     )
-    return ComparisonView(kind.label, str(here), str(there), str(remark))
+    return ComparisonView(str(kind.label), str(here), str(there), str(remark))
 
 
 def _finding(finding: Finding) -> FindingView:
@@ -293,4 +302,4 @@ def _finding(finding: Finding) -> FindingView:
 
 
 def _safety(note: SafetyNote) -> SafetyView:
-    return SafetyView(str(note.text), "" if note.reason is None else str(note.reason), ", ".join(note.rows))
+    return SafetyView(str(note.text), "" if note.reason is None else str(note.reason), str(listed(note.rows, COMMA)))

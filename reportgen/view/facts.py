@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 
-from reportgen import wording
+from reportgen import speech, wording
 from reportgen.message import Message, say
 from reportgen.read.sheet import PER_TRIAL
 from reportgen.trial import Trial
@@ -135,7 +135,7 @@ def date(trial: Trial) -> str:
     """Return the day on which the burner was lit; "" where it is not known."""
     if trial.lit_at is None or not trial.dated:
         return ""
-    return dt.datetime.fromtimestamp(trial.lit_at, trial.zone).strftime("%Y-%m-%d")
+    return speech.current().date(dt.datetime.fromtimestamp(trial.lit_at, trial.zone).date())
 
 
 def _labelled(*pairs: tuple[Message, str]) -> tuple[tuple[str, str], ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reportgen import checklist, rounding, wording
+from reportgen import beside, checklist, rounding, wording
 from reportgen.catalogue import KINDS
 from reportgen.figures import Figure
 from reportgen.message import Message, say
@@ -17,7 +17,7 @@ def figure_view(
     `label` and `unit` are those of the catalogue where they are not given.
     """
     kind_unit = KINDS[key].unit if unit is None else unit
-    name = KINDS[key].label if label is None else str(label)
+    name = str(KINDS[key].label if label is None else label)
     unit = wording.unit(kind_unit)
     if not figure.is_given:
         return FigureView(
@@ -44,6 +44,8 @@ def figure_view(
         value=value,
         uncertainty=f"{rounding.with_uncertainty(spread, spread)} {difference}".strip() if spread > 0 else "",
         interval=str(say("{low} to {high}", low=low, high=high)),
+        value_beside=beside.after(value, unit),
+        interval_beside=beside.after_range(low, high, unit),
         interval_remark=str(wording.INTERVAL_REMARKS[figure.interval_kind]),
         method=str(wording.plain_method(figure)),
         working=str(figure.working) if figure.working else "",

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from reportgen import rounding, wording
-from reportgen.figures import Figure, Results
-from reportgen.message import Message, say, say_counted
+from reportgen.figures import Figure, Results, error_sources
+from reportgen.message import NOTHING, Message, say, say_counted
 from reportgen.outputs import BOILING, Outputs, outputs
 from reportgen.safety import SafetyNote, safety_notes
 from reportgen.sources import SOURCES
@@ -32,12 +32,7 @@ COUNTED = {
     "ice_mass": say("Ice made"),
 }
 #: Facts at the head of the page.
-FACTS = frozenset(
-    map(
-        str,
-        (say("Report"), say("Site"), say("Region"), say("Date"), say("Operator"), say("Organisation"), say("Contact")),
-    )
-)
+FACTS = (say("Report"), say("Site"), say("Region"), say("Date"), say("Operator"), say("Organisation"), say("Contact"))
 #: The picture shown is the first of these that the trial has.
 CHARTS = ("charts/chain.svg", "charts/cabinet.svg", "charts/gas.svg")
 #: Assumptions named in this edition, at most; the full report names them all.
@@ -88,12 +83,13 @@ class FunderView:
 
 def build_funder(view: ReportView, trial: Trial, results: Results) -> FunderView:
     """Return what the edition for funders shows beside the view of the report."""
+    at_head = set(map(str, FACTS))
     drawn = [chart.file_name for chart in view.charts]
     found = outputs(trial, results)
     money = say("{currency} per kg", currency=found.currency) if found.currency else say("per kg")
     assumed = [effect.assumption for effect in results.assumptions if effect.assumption.of_value]
     return FunderView(
-        facts=tuple((label, value) for label, value in view.facts if label in FACTS),
+        facts=tuple((label, value) for label, value in view.facts if label in at_head),
         chart=next((name for name in CHARTS if name in drawn), ""),
         done=str(_done(trial, results)),
         results=tuple(figure_view(key, results[key], short=True) for key in SHOWN),
@@ -109,7 +105,7 @@ def build_funder(view: ReportView, trial: Trial, results: Results) -> FunderView
         ),
         chain=tuple((str(label), str(text)) for label, text in _chain(trial, results)),
         rests_on=tuple(
-            str(say("{name}: {value}", name=assumption.name, value=assumption.value))
+            str(say("{name}: {value}", name=error_sources.said(assumption.name), value=assumption.value))
             for assumption in assumed[:MOST_ASSUMPTIONS]
         ),
         safety=str(_safety(safety_notes(trial, results))),
@@ -122,11 +118,11 @@ def _amount(figure: Figure, unit: str) -> Message:
 
 def _done(trial: Trial, results: Results) -> Message:
     day, site = facts.date(trial), trial.sheet.site
-    where = say(" at {site}", site=site) if site else say("")
+    where = say(" at {site}", site=site) if site else NOTHING
     start = say("On {day}{where}", day=day, where=where) if day else say("In this trial{where}", where=where)
     burning, water = results["burning_time"], results["water_mass"]
-    time = say(" for {time}", time=rounding.duration(burning.value)) if burning.is_given else say("")
-    aim = say(", to freeze {water} of water", water=_amount(water, "kg")) if water.is_given else say("")
+    time = say(" for {time}", time=rounding.duration(burning.value)) if burning.is_given else NOTHING
+    aim = say(", to freeze {water} of water", water=_amount(water, "kg")) if water.is_given else NOTHING
     return say(
         "{start}, biogas made from food waste was burnt{time} under the boiler of an absorption refrigerator{aim}.",
         start=start,
@@ -140,7 +136,7 @@ def _household(results: Results, found: Outputs, household: HouseholdView | None
     ice, boiled = found.ice_per_day, found.water_boiled
     if found.gas_per_day.is_given:
         fed = results["waste_fed"]
-        waste = say(" from {waste} of waste fed in that time", waste=_amount(fed, "kg")) if fed.is_given else say("")
+        waste = say(" from {waste} of waste fed in that time", waste=_amount(fed, "kg")) if fed.is_given else NOTHING
         said.append(
             say(
                 "This digester made about {gas} L of gas a day, standard dry, over {days} days of log{waste}.",

@@ -61,7 +61,7 @@ def _moved(change: Moved) -> MovedView:
     now = _said(change.now, unit)
     if change.before is not None and str(before) == now:
         before, now = _said(change.before, unit, DIGITS), _said(change.now, unit, DIGITS)
-    return MovedView(kind.label, str(before), now)
+    return MovedView(str(kind.label), str(before), now)
 
 
 def _said(state: State, unit: str, digits: int | None = None) -> str:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from reportgen.catalogue import KINDS
 from reportgen.checklist import first_cause
 from reportgen.figures import Figure, Results
-from reportgen.message import Message, say
+from reportgen.message import Message, listed, say
 from reportgen.trial import Trial
 from reportgen.view.altered import AlteredView, altered_table
 from reportgen.view.figure_text import figure_view
@@ -137,5 +137,5 @@ def _lacking(figures: list[Figure]) -> tuple[str, ...]:
     """Return each reason once, with the figures that are not given for it."""
     causes: dict[str, list[str]] = {}
     for figure in figures:
-        causes.setdefault(str(first_cause(figure)), []).append(KINDS[figure.key].label)
-    return tuple(str(say("{labels}: {why}", labels="; ".join(labels), why=why)) for why, labels in causes.items())
+        causes.setdefault(str(first_cause(figure)), []).append(str(KINDS[figure.key].label))
+    return tuple(str(say("{labels}: {why}", labels=listed(labels), why=why)) for why, labels in causes.items())

@@ -11,7 +11,8 @@ from reportgen.plan.page import Table
 class FigureView:
     """A figure as text: `value`, `uncertainty` and `interval` with their digits, and how it is known.
 
-    One that is not given has a `reason` instead, and a `bound` where one side of it is known.
+    One that is not given has a `reason` instead, and a `bound` where one side of it is known. Behind value and interval
+    may stand what they are in other units, in brackets.
     """
 
     label: str
@@ -27,6 +28,23 @@ class FigureView:
     inputs: tuple[str, ...] = ()
     reason: str = ""
     bound: str = ""
+    value_beside: str = ""
+    interval_beside: str = ""
+
+    @property
+    def amount(self) -> str:
+        """The value with its unit, and in other units where the reader has asked for them."""
+        return f"{self.value} {self.unit}".rstrip() + self.value_beside
+
+    @property
+    def range(self) -> str:
+        """The interval, and in other units where the reader has asked for them."""
+        return self.interval + self.interval_beside
+
+    @property
+    def range_with_unit(self) -> str:
+        """The interval with its unit, and in other units where the reader has asked for them."""
+        return f"{self.interval} {self.unit}".rstrip() + self.interval_beside
 
 
 @dataclass(frozen=True)
@@ -184,6 +202,7 @@ class ReportView:
 
     title: str
     report_id: str
+    summary: str
     facts: tuple[tuple[str, str], ...]
     setup: tuple[tuple[str, str], ...]
     steps: tuple[str, ...]

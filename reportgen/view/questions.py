@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from reportgen import rounding, wording
 from reportgen.calc.gas import METHANE_NET_HEATING_VALUE
 from reportgen.claims import THRESHOLDS, compare
-from reportgen.figures import Figure, Results
-from reportgen.message import Message, say
+from reportgen.figures import Figure, Results, error_sources
+from reportgen.message import Message, listed, say
 from reportgen.trial import Trial
 
 #: More questions than these are more than a lesson (ours).
@@ -213,7 +213,12 @@ def _assumed(_: Trial, results: Results) -> Iterator[QuestionView]:
     if names:
         yield QuestionView(
             str(say("Which things were taken in this trial, and not measured? What would you measure next time?")),
-            str(say("Taken were: {names}. Each of them can be measured or written down.", names="; ".join(names))),
+            str(
+                say(
+                    "Taken were: {names}. Each of them can be measured or written down.",
+                    names=listed(map(error_sources.said, names)),
+                )
+            ),
         )
 
 

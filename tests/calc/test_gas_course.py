@@ -233,6 +233,14 @@ def test_flat_stretches_are_long_and_do_not_overlap(at: np.ndarray, data: st.Dat
     assert all(before[1] <= after[0] for before, after in itertools.pairwise(found))
 
 
+@given(times, st.data())
+def test_marked_stretches_are_the_flat_ones_of_a_mark(at: np.ndarray, data: st.DataObject) -> None:
+    marked = np.array(data.draw(st.lists(st.booleans(), min_size=len(at), max_size=len(at))))
+    found = gas_course.marked_stretches(at, marked, HALF)
+    flat = gas_course.flat_stretches(at, marked.astype(float), 0.5, HALF)
+    assert found == [pair for pair in flat if marked[pair[0]]]
+
+
 # Lines
 
 

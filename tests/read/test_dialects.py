@@ -16,6 +16,7 @@ FOLDERS = Path(__file__).resolve().parent.parent / "dialects"
 CABINET = [26.5, 24.1, 19.8, 15.2, 11.0, 7.4, 4.1, 1.2, -1.5, -3.9, -5.8, -7.4, -8.6]
 #: What is said of each way of writing; one that is not named here needs no repair.
 SAID: dict[str, set[str]] = {
+    "arabic-names": {"column-alias", "ice-word"},
     "clock-set-back": {"clock-set-back"},
     "clock-times-past-midnight": {"midnight-passed"},
     "clock-times-without-a-colon": {"midnight-passed"},
@@ -23,6 +24,7 @@ SAID: dict[str, set[str]] = {
     "elapsed-as-time-with-a-unit": {"time-as-elapsed"},
     "epoch-milliseconds": {"unit-taken"},
     "everyday-names": {"column-alias"},
+    "french-names": {"column-alias", "decimal-comma", "ice-word"},
     "half-written-last-line": {"half-written-line"},
     "header-on-every-page": {"page-line", "repeated-header"},
     "mixed-clocks": {"midnight-passed"},
@@ -36,6 +38,8 @@ SAID: dict[str, set[str]] = {
     "sensor-failures": {"sensor-failure"},
     "shift-jis-below-a-long-preamble": {"encoding"},
     "short-year-first": {"date-order"},
+    "spanish-names": {"column-alias", "decimal-comma", "encoding", "ice-word"},
+    "swahili-names": {"column-alias", "ice-word"},
     "thousands-marks": {"decimal-comma", "thousands-mark", "unit-taken"},
     "twelve-hours-without-am-and-pm": {"half-day-taken"},
     "units-in-the-cells": {"unit-taken"},

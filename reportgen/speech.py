@@ -1,0 +1,224 @@
+"""How the program speaks to its reader: in which language, with which numbers and dates, with whose units beside.
+
+English with SI units is what everything is written in; another way of speaking holds for a block of code (`speaking`),
+as the way of writing does for a page. What is stored is never spoken: results files are written in `ENGLISH`.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import functools
+import gettext
+import io
+import re
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reportgen.errors import ReportgenError
+from reportgen.resources import templates_folder
+
+if TYPE_CHECKING:
+    import babel
+
+FOLDER = "languages"
+UNITS = ("si", "us")
+#: A language's tag as in BCP 47: ``fr``, ``pt-BR``.
+_TAG = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*")
+#: A comment at the head of a catalogue: who has read the translation, a native speaker of the language.
+_REVIEW = re.compile(r"Reviewed by a native speaker: *(.+)")
+NOBODY = "not yet"
+#: Around what is put into a sentence from right to left, so that it keeps its own direction (Unicode TR 9, 2.7).
+ISOLATE, END_ISOLATE = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
+_DIRECTION_SIGNS = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """What is asked for: a language by its tag, units, and a folder of templates and catalogues of the reader's own."""
+
+    language: str = "en"
+    units: str = "si"
+    folder: Path | None = None
+
+
+def _english_plural(n: int) -> int:
+    return int(n != 1)
+
+
+@dataclass(frozen=True, eq=False)
+class Speech:
+    """A way of speaking.
+
+    Attributes
+    ----------
+    tag : str
+        Language as in BCP 47.
+    units : str
+        ``si``, or ``us`` for degrees Fahrenheit, pounds and cubic feet beside.
+    messages : mapping
+        English sentence -> its translations, one a plural form.
+    plural : callable
+        Which of the plural forms a number takes.
+    decimal_mark : str
+    is_right_to_left : bool
+    reviewer : str
+        Who has read the translation; "" if nobody has yet.
+    folder : Path or None
+        Of templates of the reader's own.
+    lacking : set of str
+        English sentences asked for that have no translation; it fills while the program speaks.
+    """
+
+    tag: str = "en"
+    units: str = "si"
+    messages: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    plural: Callable[[int], int] = _english_plural
+    decimal_mark: str = "."
+    is_right_to_left: bool = False
+    reviewer: str = ""
+    folder: Path | None = None
+    lacking: set[str] = field(default_factory=set)
+
+    @property
+    def is_english(self) -> bool:
+        """Whether nothing needs to be translated."""
+        return self.tag == "en"
+
+    @property
+    def direction(self) -> str:
+        """As HTML has it."""
+        return "rtl" if self.is_right_to_left else "ltr"
+
+    @property
+    def name(self) -> str:
+        """Name of the language in itself."""
+        return "English" if self.is_english else str(_locale(self.tag).get_display_name())
+
+    def sentence(self, text: str, plural: str = "", n: int = 1) -> str:
+        """Return what is said for English `text` (or `plural`, for `n`), with its gaps; in English if nothing is."""
+        if self.is_english or not text:
+            return plural if plural and n != 1 else text
+        found = self.messages.get(text)
+        if found is None:
+            self.lacking.add(text)
+            return plural if plural and n != 1 else text
+        return found[self.plural(n)] if plural else found[0]
+
+    def number(self, text: str) -> str:
+        """Return a number written with a decimal point as readers of the language write it."""
+        return text if self.decimal_mark == "." else text.replace(".", self.decimal_mark)
+
+    def number_of(self, text: str) -> float:
+        """Return the number that `number` wrote.
+
+        Raises
+        ------
+        ValueError
+            If it is none.
+        """
+        return float(text.replace(self.decimal_mark, ".").replace("\N{MINUS SIGN}", "-"))
+
+    def date(self, day: dt.date) -> str:
+        """Return a day as readers of the language write it; in English as ISO 8601 does, which all of them read."""
+        if self.is_english:
+            return day.isoformat()
+        from babel.dates import format_date
+
+        return format_date(day, "long", locale=_locale(self.tag))
+
+    def inserted(self, text: str) -> str:
+        """Return a text as it stands in a sentence, where it keeps its own direction."""
+        if not self.is_right_to_left or not text:
+            return text
+        return f"{ISOLATE}{text.translate(_DIRECTION_SIGNS)}{END_ISOLATE}"
+
+
+ENGLISH = Speech()
+_current: ContextVar[Speech] = ContextVar("speech", default=ENGLISH)
+
+
+def current() -> Speech:
+    """Return the way of speaking that holds here."""
+    return _current.get()
+
+
+@contextmanager
+def speaking(speech: Speech) -> Iterator[Speech]:
+    """Speak so within the block; what was lacking before is forgotten."""
+    mine = replace(speech, lacking=set())
+    token = _current.set(mine)
+    try:
+        yield mine
+    finally:
+        _current.reset(token)
+
+
+def load(manner: Manner) -> Speech:
+    """Return the way of speaking that is asked for.
+
+    Raises
+    ------
+    ReportgenError
+        If there is no such catalogue or it cannot be read.
+    """
+    tag, known = manner.language, languages(manner.folder)
+    catalogue = known.get(tag)
+    if tag != "en" and catalogue is None:
+        names = ", ".join(sorted(known))
+        raise ReportgenError("language-unknown", f'--language: found "{tag[:40]}", expected one of {names}.')
+    spoken = ENGLISH if catalogue is None else _read(tag, catalogue)
+    return replace(spoken, units=manner.units, folder=manner.folder)
+
+
+def languages(folder: Path | None = None) -> dict[str, Path | None]:
+    """Return the languages there are with their catalogues; English needs none."""
+    found: dict[str, Path | None] = {"en": None}
+    for place in filter(None, (templates_folder(), folder)):
+        found |= {path.stem: path for path in sorted((place / FOLDER).glob("*.po")) if _TAG.fullmatch(path.stem)}
+    return found
+
+
+@functools.cache
+def _read(tag: str, path: Path) -> Speech:
+    from babel.messages.pofile import PoFileError, read_po
+    from babel.numbers import get_decimal_symbol
+
+    locale = _locale(tag)
+    try:
+        catalogue = read_po(io.BytesIO(path.read_bytes()), locale=locale, abort_invalid=True)
+        plural = gettext.c2py(catalogue.plural_expr)
+    except (OSError, UnicodeDecodeError, PoFileError, ValueError) as error:
+        raise ReportgenError(
+            "language-unreadable", f"{path.name}: the catalogue of the language {tag} cannot be read ({error})."
+        ) from error
+    messages: dict[str, tuple[str, ...]] = {}
+    for message in catalogue:
+        one = message.id if isinstance(message.id, str) else message.id[0]
+        said = (message.string,) if isinstance(message.string, str) else tuple(message.string or ())
+        if one and said and all(said) and not message.fuzzy:
+            messages[one] = said
+    review = _REVIEW.search(catalogue.header_comment)
+    reviewer = review[1].strip() if review else NOBODY
+    return Speech(
+        tag=tag,
+        messages=messages,
+        plural=plural,
+        decimal_mark=get_decimal_symbol(locale, numbering_system="latn"),
+        is_right_to_left=locale.text_direction == "rtl",
+        reviewer="" if reviewer == NOBODY else reviewer,
+    )
+
+
+def _locale(tag: str) -> babel.Locale:
+    import babel
+
+    try:
+        return babel.Locale.parse(tag, sep="-")
+    except (ValueError, babel.UnknownLocaleError) as error:
+        raise ReportgenError(
+            "language-unknown", f'--language: no way of writing numbers and dates is known for "{tag}".'
+        ) from error

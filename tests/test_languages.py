@@ -1,0 +1,155 @@
+"""The catalogues of languages: whole, without stray gaps, and the same figures in all of them."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from functools import cache
+from pathlib import Path
+
+import pytest
+import write_catalogues
+from babel.messages.catalog import Catalog
+from babel.messages.pofile import read_po
+
+from reportgen import speech
+from reportgen.batch import report as report_module
+from reportgen.batch.order import Order
+from reportgen.batch.report import make_report
+from reportgen.speech import Manner, Speech
+
+ROOT = Path(__file__).resolve().parent.parent
+SAMPLES = sorted(path.parent for path in (ROOT / "sample_trials").glob("*/trial.toml"))
+TAGS = sorted(path.stem for path in write_catalogues.LANGUAGES.glob("*.po"))
+GAP = re.compile(r"\{\w+\}")
+#: Letters that no word of ours has, so that what was said through a catalogue shows.
+STRANGE = str.maketrans("aeiouyAEIOUcns", "áéíóúýÁÉÍÓÚçñš")
+
+
+@cache
+def template() -> Catalog:
+    return write_catalogues.sentences()
+
+
+@cache
+def catalogue(tag: str) -> Catalog:
+    with (write_catalogues.LANGUAGES / f"{tag}.po").open("rb") as file:
+        return read_po(file, locale=tag, abort_invalid=True)
+
+
+def test_the_languages_promised_are_there() -> None:
+    assert TAGS == ["ar", "es", "fr", "sw"]
+
+
+@pytest.mark.parametrize("tag", TAGS)
+def test_a_catalogue_is_whole_and_up_to_date(tag: str) -> None:
+    asked = {str(message.id) for message in template() if message.id}
+    held = {str(message.id): message for message in catalogue(tag) if message.id}
+    assert sorted(asked - set(held)) == [], "run tests/write_catalogues.py"
+    assert sorted(set(held) - asked) == [], "run tests/write_catalogues.py"
+    empty = [name for name, m in held.items() if not all([m.string] if isinstance(m.string, str) else m.string)]
+    assert empty == []
+    assert not any(message.fuzzy for message in held.values())
+
+
+@pytest.mark.parametrize("tag", TAGS)
+def test_a_translation_has_the_gaps_of_its_sentence_and_no_others(tag: str) -> None:
+    for message in catalogue(tag):
+        if not message.id:
+            continue
+        if isinstance(message.id, str):
+            pairs = [(message.id, str(message.string))]
+        else:
+            assert len(message.string) == catalogue(tag).num_plurals
+            pairs = [(message.id[1], said) for said in message.string]
+        for english, said in pairs:
+            wanted, found = Counter(GAP.findall(english)), Counter(GAP.findall(said))
+            if not isinstance(message.id, str):  # a form for one or two may say the number in words
+                wanted.pop("{n}", None), found.pop("{n}", None)
+            assert wanted == found, said
+            assert not set("{}") & set(GAP.sub("", said)), said
+            assert (english[:1].isspace(), english[-1:].isspace()) == (said[:1].isspace(), said[-1:].isspace()), said
+            assert not set("*_`<>|") & set(said) - set(english), said
+
+
+@pytest.mark.parametrize("tag", TAGS)
+def test_a_translation_says_whether_a_native_speaker_has_read_it(tag: str) -> None:
+    assert re.search(r"Reviewed by a native speaker: *\S", catalogue(tag).header_comment)
+
+
+def pages(sample: Path, manner: Manner, edition: str = "funder") -> Mapping[str, bytes]:
+    return make_report(Order(sample, Path("nowhere"), ("html", "md", "text"), edition=edition, manner=manner))[1]
+
+
+@pytest.mark.parametrize("tag", TAGS)
+@pytest.mark.parametrize("sample", SAMPLES[:3], ids=lambda path: path.name)
+def test_figures_are_the_same_in_all_languages(tag: str, sample: Path) -> None:
+    english, other = pages(sample, Manner()), pages(sample, Manner(tag))
+    assert english["results.json"] == other["results.json"]
+    mark = speech.load(Manner(tag)).decimal_mark
+    shown = [
+        set(re.findall(r'<td class="value"[^>]*>(.*?)</td>', page["report.html"].decode(), re.DOTALL))
+        for page in (english, other)
+    ]
+    plain = [sorted(re.findall(r"−?\d+(?:[.,]\d+)?", " ".join(sorted(cells)))) for cells in shown]
+    assert plain[0]
+    assert plain[0] == sorted(number.replace(mark, ".") for number in plain[1])
+
+
+@pytest.mark.parametrize("tag", ["en", *TAGS])
+@pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.name)
+def test_the_line_and_the_plain_page_fit_a_message(tag: str, sample: Path) -> None:
+    text = pages(sample, Manner(tag))["report.txt"].decode()
+    assert len(text.splitlines()[0]) <= 160
+    assert len(text) < 3500
+
+
+class _Strange(dict[str, tuple[str, ...]]):
+    """A catalogue of a language that has every sentence: the English one in strange letters."""
+
+    def get(self, text: str, _default: object = None) -> tuple[str, ...]:  # type: ignore[override]
+        return (re.sub(r"(\{\w+\})|([A-Za-z]+)", lambda m: m[1] or m[2].translate(STRANGE), text),)
+
+
+STRANGE_SPEECH = Speech("fr", messages=_Strange(), plural=lambda _: 0, decimal_mark=",", reviewer="nobody")
+
+
+@pytest.fixture(scope="module", params=["funder", "class", "full"])
+def both(request: pytest.FixtureRequest) -> Iterator[tuple[Mapping[str, bytes], Mapping[str, bytes]]]:
+    sample = ROOT / "sample_trials" / "canteen-hand-readings"
+    english = pages(sample, Manner(), request.param)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(report_module, "load", lambda _: STRANGE_SPEECH)
+        yield english, pages(sample, Manner(), request.param)
+
+
+def test_a_page_is_laid_out_alike_in_every_language(both: tuple[Mapping[str, bytes], Mapping[str, bytes]]) -> None:
+    skeletons = [re.findall(r"</?\w+", re.sub(r'data:image[^"]*', "", page["report.html"].decode())) for page in both]
+    assert skeletons[0] == skeletons[1]
+    assert json.loads(both[0]["results.json"]) == json.loads(both[1]["results.json"])
+
+
+def test_no_word_of_ours_is_said_past_the_catalogues(both: tuple[Mapping[str, bytes], Mapping[str, bytes]]) -> None:
+    """What a page in strange letters has in ordinary ones is the trial's own, a name, or the text of a source."""
+    page = both[1]["report.html"].decode()
+    page = re.sub(r"<style.*?</style>|data:image[^\"]*|<code>.*?</code>", " ", page, flags=re.DOTALL)
+    shown = re.findall(r'(?:aria-label|data-label|alt|title)="([^"]*)"', page) + re.split(r"<[^>]+>", page)
+    sample = ROOT / "sample_trials" / "canteen-hand-readings"
+    own = " ".join(path.read_text(encoding="utf-8") for path in sample.iterdir()).casefold()
+    sources = " ".join(source.text for source in report_module_sources()).casefold()
+    for text in map(html.unescape, shown):
+        for word in re.findall(r"[A-Za-z]{4,}", text):
+            known = word.casefold() in own or word.casefold() in sources or word in ALLOWED
+            assert known or any(letter in text for letter in "áéíóúýçñš"), (word, text)
+
+
+ALLOWED = {"reportgen"}
+
+
+def report_module_sources() -> list[object]:
+    from reportgen.sources import SOURCES
+
+    return list(SOURCES.values())

@@ -38,6 +38,8 @@ _UNITS = "|".join(map(re.escape, sorted((*FACTORS, CELSIUS), key=len, reverse=Tr
 _GAP = r"\{(\w+)\}"
 #: One amount, or the two ends of a range with a short word between them, before a unit.
 _AMOUNT = re.compile(rf"(?:{_GAP}( [^\W\d_]{{1,4}} ))?{_GAP} (?:({_UNITS})(?![\w/²³])|\{{(unit)\}})")
+#: A gap with the unit, and what stands beside in brackets, behind it.
+_ALONE = re.compile(rf"{_GAP} (?:(?:{_UNITS}|h|min|s|d|%|MJ/m³|kJ/kg|kPa|ppm|mm|cm|m)(?![\w/²³])|\{{unit\}})(?: \([^()]*\))?")
 
 
 def converted(text: str, unit: str) -> str:
@@ -82,6 +84,11 @@ def with_us_units(sentence: str, values: Mapping[str, str]) -> str:
         return f"{match[0]} ({ends[0]})"
 
     return _AMOUNT.sub(added, sentence)
+
+
+def held_together(sentence: str) -> str:
+    """Return a sentence from right to left in which each amount keeps its unit on the right: ``4.5 h``."""
+    return _ALONE.sub(rf"{speech.LEFT_TO_RIGHT}\g<0>{speech.END_ISOLATE}", sentence)
 
 
 def _bare(text: str) -> str:

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from reportgen.comparison.documents import RESULTS_NAME, read_results, results_files
 from reportgen.publication import Entry, entry_of, failed_entry, publish
+from reportgen.results_reader import RESULTS_NAME, read_results, results_files
 from reportgen.trial import Finding
 
 

@@ -50,7 +50,9 @@ class Message:
         speaks = speech.current()
         sentence = speaks.sentence(self.text, self.plural, self.values["n"] if self.plural else 1)
         values = {name: shown(value) for name, value in self.values.items()}
-        return beside.with_us_units(sentence, values) if speaks.units == "us" else sentence, values
+        if speaks.units == "us":
+            sentence = beside.with_us_units(sentence, values)
+        return beside.held_together(sentence) if speaks.is_right_to_left else sentence, values
 
     def __reduce__(self) -> tuple[Any, ...]:
         return (_restored, (self.text, dict(self.values), self.plural))
@@ -126,7 +128,7 @@ def printable(text: str) -> str:
     Line ends stay, and the joiners that some scripts are written with. Where sentences run from right to left, the
     signs stay that hold what is put into them apart.
     """
-    kept = _KEPT + (speech.ISOLATE + speech.END_ISOLATE if speech.current().is_right_to_left else "")
+    kept = _KEPT + (speech.ISOLATE + speech.END_ISOLATE + speech.LEFT_TO_RIGHT if speech.current().is_right_to_left else "")
     return "".join(sign if sign.isprintable() or sign in kept else "\N{REPLACEMENT CHARACTER}" for sign in text)
 
 

@@ -33,6 +33,7 @@ _REVIEW = re.compile(r"Reviewed by a native speaker: *(.+)")
 NOBODY = "not yet"
 #: Around what is put into a sentence from right to left, so that it keeps its own direction (Unicode TR 9, 2.7).
 ISOLATE, END_ISOLATE = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
+LEFT_TO_RIGHT, RIGHT_TO_LEFT = "\N{LEFT-TO-RIGHT ISOLATE}", "\N{RIGHT-TO-LEFT ISOLATE}"
 _DIRECTION_SIGNS = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
 
 

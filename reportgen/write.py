@@ -1,9 +1,15 @@
-"""Files are written whole or not at all: to a name of their own beside the target, then put in its place."""
+"""Files are written whole or not at all: to names of their own beside the targets, then put in their places.
+
+The files of one report are put in place together, once the last of them is written: where the disk is full, or the
+process is ended meanwhile, those of the report before stand as they were, all of them.
+"""
 
 from __future__ import annotations
 
+import contextlib
 import os
 import tempfile
+import time
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -11,6 +17,8 @@ from reportgen.errors import OutputError
 
 #: Ending of a file that is being written; its name begins with a dot.
 PART = ".part"
+#: What is being written for longer than this was left by a process that was killed [s] (ours).
+ABANDONED = 3600.0
 
 
 def write_files(
@@ -26,20 +34,57 @@ def write_files(
     Raises
     ------
     OutputError
-        If something cannot be written; what was there before stays as it was.
+        If something cannot be written: what was there before stays as it was. Only where a file that is written
+        cannot take its place, such as one that another program holds open, have those before it taken theirs.
     """
-    paths = []
-    for name, content in contents.items():
-        target = folder / name
+    targets = {folder / name: content for name, content in contents.items()}
+    written: dict[Path, Path] = {}
+    target = folder
+    try:
         try:
-            target.parent.mkdir(parents=True, exist_ok=True)
-            _replace(target, _parts(content), is_durable)
-        except OSError as error:
-            raise OutputError(
-                "output-not-written", f"{target}: cannot be written ({error.strerror or error})."
-            ) from error
-        paths.append(target)
-    return paths
+            for target, content in targets.items():
+                target.parent.mkdir(parents=True, exist_ok=True)
+                _refuse_folder(target)
+                written[target] = _write(target, _parts(content), is_durable)
+            for target, temporary in written.items():
+                temporary.replace(target)
+        except BaseException:
+            for temporary in written.values():
+                temporary.unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        raise OutputError(
+            "output-not-written", f"{target}: cannot be written ({error.strerror or error})."
+        ) from error
+    return list(targets)
+
+
+def clear_parts(folder: Path, older_than: float = 0.0) -> None:
+    """Remove what a process left that was killed while it wrote into a folder.
+
+    Where somebody else may be writing there, only what has not been written to for so long [s] is removed.
+    """
+    with contextlib.suppress(OSError):  # what cannot be removed is in nobody's way
+        for path in folder.iterdir():
+            if path.name.startswith(".") and path.suffix == PART and _age(path) >= older_than:
+                path.unlink(missing_ok=True)
+
+
+def _age(part: Path) -> float:
+    # A clock that was set back makes a file look newer than it is, and never older than nothing.
+    return max(0.0, time.time() - part.stat().st_mtime)
+
+
+def _refuse_folder(target: Path) -> None:
+    """See that a file can be put in its place, before any is.
+
+    Raises
+    ------
+    IsADirectoryError
+        If a folder stands there.
+    """
+    if target.is_dir():
+        raise IsADirectoryError(None, "a folder of this name stands there")
 
 
 def _parts(content: str | bytes | Iterable[bytes]) -> Iterable[bytes]:
@@ -48,8 +93,10 @@ def _parts(content: str | bytes | Iterable[bytes]) -> Iterable[bytes]:
     return (content,) if isinstance(content, bytes) else content
 
 
-def _replace(target: Path, parts: Iterable[bytes], is_durable: bool) -> None:
-    handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=PART)
+def _write(target: Path, parts: Iterable[bytes], is_durable: bool) -> Path:
+    """Write a file under a name of its own beside the target, and return its path."""
+    handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=PART)
+    temporary = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
             file.writelines(parts)
@@ -59,8 +106,8 @@ def _replace(target: Path, parts: Iterable[bytes], is_durable: bool) -> None:
         # mkstemp makes files for their owner alone; a report is as readable as any file the user makes.
         umask = os.umask(0)
         os.umask(umask)
-        Path(temporary).chmod(0o666 & ~umask)
-        Path(temporary).replace(target)
+        temporary.chmod(0o666 & ~umask)
     except BaseException:
-        Path(temporary).unlink(missing_ok=True)
+        temporary.unlink(missing_ok=True)
         raise
+    return temporary

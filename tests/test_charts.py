@@ -21,7 +21,6 @@ from hypothesis import strategies as st
 from reportgen import charts, rounding
 from reportgen.charts import hours as chart_hours
 from reportgen.charts import style as chart_style
-from reportgen.charts.drawing import Panel, Picture
 from reportgen.charts.style import Chart
 from reportgen.figures import Results, compute
 from reportgen.message import Message
@@ -116,10 +115,11 @@ class TestSamples:
             root = ElementTree.fromstring(chart.svg)
             width, height = (float(part) for part in root.attrib["viewBox"].split()[2:])
             for node in root.iter(f"{SVG}text"):
+                place = re.search(r"translate\(([-\d.]+) ([-\d.]+)\)", node.attrib["transform"])
                 text = "".join(node.itertext())
-                if "rotate(-90" in node.get("transform", ""):
+                if "rotate(-90" in node.attrib["transform"]:
                     continue
-                x, y = (float(node.attrib[name]) for name in "xy")
+                x, y = (float(place[i]) if place else float(node.attrib["xy"[i - 1]]) for i in (1, 2))
                 long = chart_style.width_of(text, size_of(node)) * 72
                 anchor = re.search(r"text-anchor: (\w+)", node.attrib["style"])
                 before = {"middle": long / 2, "end": long}.get(anchor[1] if anchor else "start", 0.0)
@@ -527,7 +527,10 @@ def test_labels_at_line_ends_stand_apart(wanted: list[float]) -> None:
 
 
 def test_a_free_place_avoids_the_line() -> None:
-    room = chart_style.Room(Panel(Picture(chart_style.WIDTH, chart_style.HEIGHT), 0.1, 0.9, 0.1, 0.9))
+    drawing = chart_style.Drawing(figsize=(chart_style.WIDTH, chart_style.HEIGHT))
+    axes = chart_style.panel(drawing, 0.1, 0.9, 0.1, 0.9)
+    axes.set(xlim=(0, 1), ylim=(0, 1))
+    room = chart_style.Room(axes)
     room.take_line(np.array([0.0, 1.0]), np.array([0.9, 0.9]))
     first = room.place("a label", 0.4)
     second = room.place("a label", 0.4)
@@ -547,3 +550,19 @@ def test_readings_in_doubt_are_open_diamonds_and_stay_in_the_line(tmp_path: Path
     assert "in doubt, left out of fits" in words(chart.svg)
     assert "Readings in doubt are marked with open diamonds: 1." in str(chart.alt)
     assert any("66.0" in cell for row in chart.table for cell in row)
+
+
+def test_a_sheet_that_was_drawn_on_before_gives_the_same_chart() -> None:
+    names = ("canteen-single-log", "canteen-refill-not-solid", "canteen-aborted", "canteen-running-meter")
+    found = [sample(name)[:2] for name in names]
+    chart_style._WIPED.clear()
+    fresh = []
+    for trial, results in found:
+        fresh.append([chart.svg for chart in charts.build_charts(trial, results)])
+        chart_style._WIPED.clear()
+    for order in (range(4), range(3, -1, -1)):
+        for i in order:
+            assert [chart.svg for chart in charts.build_charts(*found[i])] == fresh[i]
+    # Each name has one sheet, with nothing left on it.
+    assert {name: len(sheets) for name, sheets in chart_style._WIPED.items()} == dict.fromkeys(chart_style._WIPED, 1)
+    assert all(not axes.has_data() for (sheet,) in chart_style._WIPED.values() for axes in sheet.spare)

@@ -28,7 +28,7 @@ FARTHEST = 3.9
 
 
 def test_every_sample_has_its_truth() -> None:
-    assert sorted(TRUTH) == [folder.name for folder in sample_folders()]
+    assert set(TRUTH) == {path.parent.relative_to(SAMPLES).as_posix() for path in SAMPLES.rglob("trial.toml")}
     assert len(TRUTH) >= 6
 
 
@@ -58,7 +58,7 @@ def test_figures_of_a_sample_hold_the_truth_behind_it(name: str) -> None:
         assert results["ice_making_time"].interval == pytest.approx(tuple(TRUTH[name]["solid_between_h"]), abs=0.01)
 
 
-@pytest.mark.parametrize("name", sorted(TRUTH))
+@pytest.mark.parametrize("name", [folder.name for folder in sample_folders()])
 def test_the_report_of_a_sample(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     before = _fingerprint(SAMPLES / name)
     assert run(["report", str(SAMPLES / name), "--out", str(tmp_path)]) == 0

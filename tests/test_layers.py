@@ -24,7 +24,7 @@ ROOMS = [
     {"read", "photos"},
     {"figures"},
     {"set_up"},
-    {"results_file", "safety", "checklist", "claims", "outputs", "supports", "what_if", "wording"},
+    {"results_file", "results_reader", "safety", "checklist", "claims", "outputs", "supports", "what_if", "wording"},
     {"charts", "anonymous", "issue"},
     {"plan"},
     {"advice"},

@@ -26,7 +26,7 @@ from reportgen import __version__
 from reportgen.errors import OutputError
 from reportgen.speech import Manner
 from reportgen.trial import FILE_NAME
-from reportgen.write import PART, write_files
+from reportgen.write import clear_parts, write_files
 
 #: Folder of the records, below that of the reports.
 FOLDER = ".done"
@@ -37,6 +37,7 @@ LIBRARIES = (
     "babel",
     "jinja2",
     "markdown",
+    "matplotlib",
     "nh3",
     "numpy",
     "pandas",
@@ -201,14 +202,6 @@ class Memory:
             )
         except (OSError, ValueError, KeyError, TypeError):
             return None  # there is none, or it was cut short; what it speaks of is made again
-
-
-def clear_parts(folder: Path) -> None:
-    """Remove what a process left that was killed while it wrote into a folder. Nobody else may be writing there."""
-    with contextlib.suppress(FileNotFoundError):
-        for path in folder.iterdir():
-            if path.name.startswith(".") and path.suffix == PART:
-                path.unlink(missing_ok=True)
 
 
 @contextlib.contextmanager

@@ -16,7 +16,7 @@ from reportgen.results_file import results_document, to_json
 from reportgen.speech import load, speaking
 from reportgen.trial import Finding
 from reportgen.view import EDITIONS, FUNDER, build_view, edition_values
-from reportgen.write import write_files
+from reportgen.write import ABANDONED, clear_parts, write_files
 
 
 def report_trial(order: Order) -> Outcome:
@@ -28,7 +28,9 @@ def report_trial(order: Order) -> Outcome:
         If the trial cannot be read or the report cannot be written.
     """
     outcome, contents = make_report(order)
-    write_files(outcome.out or order.out, contents)
+    paths = write_files(outcome.out or order.out, contents)
+    for place in {path.parent for path in paths}:
+        clear_parts(place, older_than=ABANDONED)
     return outcome
 
 

@@ -15,7 +15,6 @@ from reportgen.batch.memory import (
     OVER_ALL,
     Memory,
     Record,
-    clear_parts,
     file_sum,
     inputs_of,
     manner_of,
@@ -29,6 +28,7 @@ from reportgen.codes import CODES
 from reportgen.errors import OutputError
 from reportgen.issue import RESULTS_NAME, Wish, refuse_mixing
 from reportgen.speech import Manner, load, speaking
+from reportgen.write import clear_parts
 
 if TYPE_CHECKING:
     from reportgen.publication import Entry

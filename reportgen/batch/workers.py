@@ -6,6 +6,7 @@ It loads quickly; what a report needs is loaded where one is made.
 from __future__ import annotations
 
 import contextlib
+import gc
 import hashlib
 import importlib
 import multiprocessing
@@ -19,7 +20,7 @@ from itertools import chain, islice
 from multiprocessing import connection
 from pathlib import Path
 
-from reportgen.batch.memory import Memory, Record, clear_parts, program
+from reportgen.batch.memory import Memory, Record, program
 from reportgen.batch.order import FAILED, Order, Outcome
 from reportgen.errors import OutputError, ReportgenError
 
@@ -62,11 +63,12 @@ def attempt(task: Task) -> Outcome:
 
 def _report(task: Task) -> Outcome:
     from reportgen.batch.report import make_report
-    from reportgen.write import write_files
+    from reportgen.write import clear_parts, write_files
 
     outcome, contents = make_report(task.order, is_alone=False)
     out = outcome.out or task.order.out
-    clear_parts(out)
+    for place in {(out / name).parent for name in contents}:
+        clear_parts(place)
     # Not durable: after a power cut the sums in the record tell which files are whole.
     write_files(out, contents, is_durable=False)
     sums = {name: hashlib.sha256(data).hexdigest() for name, data in contents.items()}
@@ -163,6 +165,7 @@ def _begin() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
     importlib.import_module("reportgen.batch.report")
+    gc.freeze()  # what has been loaded stays, and need not be looked through for rubbish
 
 
 def _end_with_parent() -> None:

@@ -1,4 +1,4 @@
-"""The charts of a trial: temperatures, gas, feed, the chain from waste to ice."""
+"""The charts of a trial: temperatures, gas, feed, the chain from waste to ice. The one user of matplotlib."""
 
 from reportgen.charts.cabinet import cabinet_chart
 from reportgen.charts.chain import chain_picture

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from reportgen import rounding
 from reportgen.calc import response
-from reportgen.charts import drawing, style
 from reportgen.charts import hours as over_time
-from reportgen.charts.drawing import Panel, Picture
+from reportgen.charts import style
 from reportgen.charts.hours import BAR, HOUR, Hours
 from reportgen.charts.style import Chart, Room, Said
 from reportgen.figures.crossings import THRESHOLDS
@@ -25,16 +25,14 @@ LABEL_PLACES = (0.01, 0.12, 0.24, 0.36, 0.48, 0.6, 0.72, 0.84)
 BAND = 1.96
 #: The least height of a temperature axis [K].
 LEAST_SPAN = 4.0
-#: Layers: what lies below the grid, and what lies below the readings.
-BELOW_ALL, BEHIND = 0.0, 1.5
 #: A cabinet that moves less than this stays where it is, in the sentence [K].
 SMALLEST_COURSE = 1.0
 #: Ambient that varies no more than this is one number in the sentence [K].
 STEADY_AMBIENT = 2
-#: Colour of the readings, colour of their name, mark.
+#: Colour of the readings, colour of their name, marker.
 TEMPERATURES = {
-    "cabinet_temperature": (style.CABINET, style.CABINET, "circle"),
-    "ambient_temperature": (style.AMBIENT, style.AMBIENT_INK, "square"),
+    "cabinet_temperature": (style.CABINET, style.CABINET, "o"),
+    "ambient_temperature": (style.AMBIENT, style.AMBIENT_INK, "s"),
 }
 
 
@@ -54,43 +52,51 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
         low, high = (low + high - LEAST_SPAN) / 2, (low + high + LEAST_SPAN) / 2
     left, right = 0.095, 0.885
     marks = over_time.event_marks(trial, hours, (right - left) * style.WIDTH, said)
-    picture = Picture(style.WIDTH, style.HEIGHT)
-    panel = Panel(picture, 0.135, 0.97 - over_time.rows_of_marks(marks), left, right)
-    hours.set_limits(panel)
-    panel.y_limits = (low - (0.06 + BAR) * (high - low), high + 0.06 * (high - low))
-    panel.frame(said(hours.label), said(say("temperature, °C")))
-    room = Room(panel)
+    drawing = style.sheet("cabinet")
+    axes = style.panel(drawing, 0.135, 0.97 - over_time.rows_of_marks(marks), left, right)
+    hours.set_limits(axes)
+    axes.set_ylim(low - (0.06 + BAR) * (high - low), high + 0.06 * (high - low))
+    axes.set(xlabel=said(hours.label), ylabel=said(say("temperature, °C")))
+    room = Room(axes)
     fitted = _fitted(trial, results, hours)
     for name, readings in found.items():
         joined = fitted is None or name != "cabinet_temperature"
         over_time.draw_readings(
-            panel, room, hours, readings, TEMPERATURES[name][0], TEMPERATURES[name][2], joined=joined
+            axes, room, hours, readings, TEMPERATURES[name][0], TEMPERATURES[name][2], joined=joined
         )
     if fitted is not None:
         x, y, spread = fitted
-        panel.band(x, y - spread, y + spread, style.FITTED, opacity=0.25, layer=BEHIND)
-        panel.line(x, y, style.FITTED, 1.3, (3, 1.5), layer=drawing.WORDS)
+        axes.fill_between(x, y - spread, y + spread, color=style.FITTED, alpha=0.25, linewidth=0, zorder=1.5)
+        axes.plot(x, y, color=style.FITTED, linewidth=1.3, dashes=(3, 1.5), zorder=3)
         room.take_line(x, y)
-    _draw_thresholds(panel, room, [t for t in THRESHOLDS.values() if low <= t <= high], said)
-    over_time.draw_burning(panel, room, trial, hours, said)
-    over_time.draw_marks(panel, marks)
-    over_time.draw_questionable(panel, hours, room, list(found.values()), said)
-    over_time.draw_excluded(panel, hours, room, [trial.excluded.get(name) for name in TEMPERATURES], said)
-    _draw_solid(panel, room, hours, results, said)
+    _draw_thresholds(axes, room, [t for t in THRESHOLDS.values() if low <= t <= high], said)
+    over_time.draw_burning(axes, room, trial, hours, said)
+    over_time.draw_marks(axes, marks)
+    over_time.draw_questionable(axes, hours, room, list(found.values()), said)
+    over_time.draw_excluded(axes, hours, room, [trial.excluded.get(name) for name in TEMPERATURES], said)
+    _draw_solid(axes, room, hours, results, said)
     if fitted is not None:
-        _label_fit(panel, room, x, y, said)
+        _label_fit(axes, room, x, y, said)
     names = [said(COLUMNS[name].label) for name in found]
     heights = style.spread_out([float(r.values[-1]) for r in found.values()], 0.075 * (high - low))
     for column, name, height in zip(found, names, heights, strict=True):
-        colour = TEMPERATURES[column][1]
-        picture.words(panel.right + 4, panel.y(height), name, colour, style.TEXT_SIZE, is_centred=True)
+        axes.annotate(
+            name,
+            (1, height),
+            (4, 0),
+            ("axes fraction", "data"),
+            "offset points",
+            va="center",
+            color=TEMPERATURES[column][1],
+            size=style.TEXT_SIZE,
+        )
     title = say("Temperature in the cabinet")
     header = [said(hours.label), *(said(say("{label}, °C", label=name)) for name in names)]
     return Chart(
         "cabinet",
         title,
         _cabinet_alt(found, results, hours),
-        picture.svg(said(title)),
+        style.as_svg(drawing, said(title)),
         over_time.table(header, hours, list(found.values())),
     )
 
@@ -136,9 +142,9 @@ def _cabinet_alt(found: Mapping[str, Readings], results: Results, hours: Hours) 
     return say("{course}.", course=course)
 
 
-def _draw_thresholds(panel: Panel, room: Room, thresholds: list[float], said: Said) -> None:
+def _draw_thresholds(axes: Axes, room: Room, thresholds: list[float], said: Said) -> None:
     """Draw a line at each threshold, named at the first place from the left with no reading in the way."""
-    low, high = panel.y_limits
+    low, high = axes.get_ylim()
     words = [said(say("{threshold} °C", threshold=threshold)) for threshold in thresholds]
     heights = [(threshold - low) / (high - low) + 0.005 for threshold in thresholds]
 
@@ -147,16 +153,19 @@ def _draw_thresholds(panel: Panel, room: Room, thresholds: list[float], said: Sa
 
     left = next(filter(is_free, LABEL_PLACES), LABEL_PLACES[0])
     for threshold, text in zip(thresholds, words, strict=True):
-        panel.level(threshold, style.THRESHOLD, 0.8, (5, 3), layer=BEHIND)
-        panel.picture.words(
-            panel.across(left),
-            panel.y(threshold) - 3,
+        axes.axhline(threshold, color=style.THRESHOLD, linewidth=0.8, dashes=(5, 3), zorder=1.5)
+        axes.annotate(
             text,
-            style.QUIET_INK,
-            halo=style.PAPER,
-            layer=BEHIND,
+            (left, threshold),
+            (0, 2),
+            ("axes fraction", "data"),
+            "offset points",
+            color=style.QUIET_INK,
+            size=style.SMALL_TEXT_SIZE,
+            zorder=1.6,
+            bbox={"facecolor": style.PAPER, "edgecolor": "none", "pad": 0.3},
         )
-        room.take_line(np.array(panel.x_limits), np.array([threshold, threshold]))
+        room.take_line(np.array(axes.get_xlim()), np.array([threshold, threshold]))
 
 
 def _fitted(trial: Trial, results: Results, hours: Hours) -> tuple[Numbers, Numbers, Numbers] | None:
@@ -169,22 +178,25 @@ def _fitted(trial: Trial, results: Results, hours: Hours) -> tuple[Numbers, Numb
     return at, response.first_order(at, *parameters), BAND * response.curve_uncertainty(found, at)
 
 
-def _label_fit(panel: Panel, room: Room, x: Numbers, y: Numbers, said: Said) -> None:
+def _label_fit(axes: Axes, room: Room, x: Numbers, y: Numbers, said: Said) -> None:
     """Name the fitted curve to the right of its steep part, with a fine line to it."""
     at = int(np.argmin(np.abs(y - (0.5 * y[0] + 0.5 * y[-1]))))
     text = said(say("fitted response, 95 % band"))
-    low, high = panel.y_limits
+    low, high = axes.get_ylim()
     height = float((y[at] - low) / (high - low))
     left = room.share_x(float(x[at])) + 0.05
     place = room.place(text, left, wanted=height + 0.05)
-    panel.picture.line(
-        (panel.x(float(x[at])) + 2, panel.across(left) - 2),
-        (panel.y(float(y[at])), panel.up(place)),
-        style.FITTED,
-        0.6,
-        layer=drawing.WORDS,
+    axes.annotate(
+        text,
+        (float(x[at]), float(y[at])),
+        (left, place),
+        "data",
+        "axes fraction",
+        size=style.SMALL_TEXT_SIZE,
+        va="center",
+        color=style.FITTED_INK,
+        arrowprops={"arrowstyle": "-", "color": style.FITTED, "linewidth": 0.6, "shrinkA": 2, "shrinkB": 2},
     )
-    panel.picture.words(panel.across(left), panel.up(place), text, style.FITTED_INK, is_centred=True)
 
 
 def _solid(results: Results, hours: Hours) -> tuple[Message, Message, float | None, float | None] | None:
@@ -203,7 +215,7 @@ def _solid(results: Results, hours: Hours) -> tuple[Message, Message, float | No
     return sentence, say("ice solid between\n{a} and {b} h", a=a, b=b), before, after
 
 
-def _draw_solid(panel: Panel, room: Room, hours: Hours, results: Results, said: Said) -> None:
+def _draw_solid(axes: Axes, room: Room, hours: Hours, results: Results, said: Said) -> None:
     solid = _solid(results, hours)
     if solid is None:
         return
@@ -212,21 +224,21 @@ def _draw_solid(panel: Panel, room: Room, hours: Hours, results: Results, said: 
     if not all(0 <= room.share_x(edge) <= 1 for edge in edges):
         return
     if before is not None and after is not None:
-        left, right = panel.x(before), panel.x(after)
-        panel.picture.box(left, right, panel.top, panel.up(BAR), style.TINT, layer=BELOW_ALL)
+        axes.axvspan(before, after, ymin=BAR, color=style.TINT, linewidth=0, zorder=0.5)
     for edge in edges:
-        at = panel.x(edge)
-        panel.picture.line((at, at), (panel.up(BAR), panel.top), style.CABINET, 0.8, layer=drawing.AREAS)
+        axes.axvline(edge, ymin=BAR, color=style.CABINET, linewidth=0.8, zorder=1)
     text = said(label)
     width = style.width_of(text) / room.width
     to_left = room.share_x(edges[0]) > width + 0.1
-    start = room.share_x(edges[0]) - width - 0.015 if to_left else room.share_x(edges[-1]) + 0.015
-    panel.picture.words(
-        panel.across(start + (width if to_left else 0)),
-        panel.up(room.place(text, start, low=0.15)),
+    left = room.share_x(edges[0]) - width - 0.015 if to_left else room.share_x(edges[-1]) + 0.015
+    axes.text(
+        left + (width if to_left else 0),
+        room.place(text, left, low=0.15),
         text,
-        style.CABINET,
-        side="end" if to_left else "start",
-        is_centred=True,
-        spacing=1.15,
+        transform=axes.transAxes,
+        ha="right" if to_left else "left",
+        va="center",
+        color=style.CABINET,
+        size=style.SMALL_TEXT_SIZE,
+        linespacing=1.15,
     )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+
+from matplotlib.axes import Axes
+from matplotlib.patches import FancyArrow, Polygon, Rectangle
 
 from reportgen import rounding, wording
 from reportgen.charts import style
-from reportgen.charts.drawing import Panel, Picture
 from reportgen.charts.style import Chart, Said
 from reportgen.figures.figure import ASSUMED, Figure
 from reportgen.figures.results import Results
@@ -47,14 +48,15 @@ def chain_picture(trial: Trial, results: Results, said: Said) -> Chart | None:
         return None
     below = any(results[key].is_given for key in ("waste_to_ice", "cop_ice"))
     height = style.HEIGHT if below else style.HEIGHT - BASE + 0.2
-    picture = Picture(style.WIDTH, height)
-    page = Panel(picture, 0, 1, 0, 1)
-    page.x_limits, page.y_limits = (0, style.WIDTH), (style.HEIGHT - height, style.HEIGHT)
+    drawing = style.sheet("chain", height)
+    axes = style.panel(drawing, 0, 1, 0, 1)
+    axes.set(xlim=(0, style.WIDTH), ylim=(style.HEIGHT - height, style.HEIGHT))
+    axes.set_axis_off()
     for left, link in zip(LEFTS, links, strict=True):
-        _draw_box(page, left, link, said)
-    _draw_arrows(page, links, said)
-    _draw_ratio(page, LEFTS[0], say("Waste for 1 kg of ice"), results["waste_to_ice"], "kg", said)
-    _draw_ratio(page, LEFTS[3], say("From the water ÷ from the flame"), results["cop_ice"], "", said)
+        _draw_box(axes, left, link, said)
+    _draw_arrows(axes, links, said)
+    _draw_ratio(axes, LEFTS[0], say("Waste for 1 kg of ice"), results["waste_to_ice"], "kg", said)
+    _draw_ratio(axes, LEFTS[3], say("From the water ÷ from the flame"), results["cop_ice"], "", said)
     title = say("From waste to ice")
     header = tuple(
         said(word) for word in (say("Link"), say("Value"), say("95 % from"), say("to"), say("Unit"), say("Basis"))
@@ -63,7 +65,7 @@ def chain_picture(trial: Trial, results: Results, said: Said) -> Chart | None:
         "chain",
         title,
         _alt(links),
-        picture.svg(said(title)),
+        style.as_svg(drawing, said(title)),
         (header, *(_row(link, said) for link in links)),
     )
 
@@ -89,30 +91,33 @@ def _numbers(figure: Figure, factor: float = 1.0) -> tuple[str, str, str]:
     return rounding.about(figure.value * factor, low * factor, high * factor)
 
 
-def _draw_box(page: Panel, left: float, link: _Link, said: Said) -> None:
+def _draw_box(axes: Axes, left: float, link: _Link, said: Said) -> None:
     given = link.figure.is_given
-    _fill(
-        page,
-        ((left, BASE), (left, BASE + TALL), (left + BOX, BASE + TALL), (left + BOX, BASE)),
-        style.PAPER,
-        edge=link.colour if given else style.THRESHOLD,
-        edge_width=1.4 if given else 1.0,
-        dashes=() if given else (4, 3),
+    axes.add_patch(
+        Rectangle(
+            (left, BASE),
+            BOX,
+            TALL,
+            facecolor=style.PAPER,
+            edgecolor=link.colour if given else style.THRESHOLD,
+            linewidth=1.4 if given else 1.0,
+            linestyle="-" if given else (0, (4, 3)),
+        )
     )
     middle, top = left + BOX / 2, BASE + TALL
 
-    def write(text: str, below: float, size: float, colour: str = style.QUIET_INK, bold: bool = False) -> None:
+    def write(text: str, below: float, size: float, colour: str = style.QUIET_INK, weight: str = "normal") -> None:
         lines = text.split("\n")
         for i, line in enumerate(lines):
             down = below + size / 72 * (0.35 + 1.15 * (i - (len(lines) - 1) / 2))
-            page.picture.words(page.x(middle), page.y(top - down), line, colour, size, side="middle", is_bold=bold)
+            axes.text(middle, top - down, line, ha="center", va="baseline", size=size, color=colour, weight=weight)
 
     write(said(link.name), 0.24, style.TEXT_SIZE, style.INK)
     if not given:
         write(said(_known(link)), 0.82, style.SMALL_TEXT_SIZE)
         return
     value, low, high = _numbers(link.figure, link.factor)
-    write(f"{value} {link.unit}", 0.62, VALUE_SIZE, style.INK, bold=True)
+    write(f"{value} {link.unit}", 0.62, VALUE_SIZE, style.INK, "bold")
     write(said(say("{low} to {high}", low=low, high=high)), 0.86, style.SMALL_TEXT_SIZE)
     basis = say("rests on an\nassumption") if link.figure.basis == ASSUMED else wording.BASIS[link.figure.basis]
     write(said(basis), 1.17, style.SMALL_TEXT_SIZE)
@@ -127,24 +132,34 @@ def _known(link: _Link) -> Message:
     return say("not given") if link.recorded else say("not recorded")
 
 
-def _draw_arrows(page: Panel, links: tuple[_Link, ...], said: Said) -> None:
+def _draw_arrows(axes: Axes, links: tuple[_Link, ...], said: Said) -> None:
     heat, cold = links[2], links[3]
     per_unit = WIDEST / heat.figure.value if heat.figure.is_given and heat.figure.value > 0 else 0.0
     for i in range(4):
         giver, taker = links[i], links[i + 1]
         start, end = LEFTS[i] + BOX + 0.05, LEFTS[i + 1] - 0.05
         if not (giver.figure.is_given and taker.figure.is_given):
-            ends = (page.x(start), page.x(end))
-            page.picture.line(ends, (page.y(MIDDLE), page.y(MIDDLE)), style.THRESHOLD, 1.0, (3, 2))
+            axes.plot([start, end], [MIDDLE, MIDDLE], color=style.THRESHOLD, linewidth=1.0, dashes=(3, 2))
         elif taker is heat:
-            _arrow(page, start, end, taker.figure.value * per_unit, taker.colour)
+            _arrow(axes, start, end, taker.figure.value * per_unit, taker.colour)
         else:
-            page.picture.arrow((page.x(start), page.y(MIDDLE)), (page.x(end), page.y(MIDDLE)), style.FRAME)
+            axes.annotate(
+                "",
+                (end, MIDDLE),
+                (start, MIDDLE),
+                arrowprops={
+                    "arrowstyle": "-|>",
+                    "color": style.FRAME,
+                    "linewidth": 1.4,
+                    "shrinkA": 0,
+                    "shrinkB": 0,
+                },
+            )
     if heat.figure.is_given and cold.figure.is_given and per_unit > 0:
-        _draw_given_off(page, heat, cold, per_unit, said)
+        _draw_given_off(axes, heat, cold, per_unit, said)
 
 
-def _draw_given_off(page: Panel, heat: _Link, cold: _Link, per_unit: float, said: Said) -> None:
+def _draw_given_off(axes: Axes, heat: _Link, cold: _Link, per_unit: float, said: Said) -> None:
     """Draw how the heat of the flame and the heat from the water join and leave by the flue and the appliance."""
     energies = heat.figure.value * heat.factor, cold.figure.value * cold.factor
     from_flame, from_water = (energy * per_unit for energy in energies)
@@ -170,59 +185,52 @@ def _draw_given_off(page: Panel, heat: _Link, cold: _Link, per_unit: float, said
         (right, upper),
         (drop, upper),
     ]
-    _fill(page, trunk, style.LOST)
-    _fill(page, branch, cold.colour)
+    axes.add_patch(Polygon(trunk, closed=True, facecolor=style.LOST, linewidth=0))
+    axes.add_patch(Polygon(branch, closed=True, facecolor=cold.colour, linewidth=0))
     total, doubt = sum(energies), 2 * heat.figure.standard_uncertainty  # that of the cold is small beside it
     amount = rounding.about(total, total - doubt, total + doubt)[0]
     below = style.SMALL_TEXT_SIZE
     notes: tuple[tuple[float, float, Message, str, float, str], ...] = (
-        (middle, 0.62, say("flame + water: {total} MJ", total=amount), "middle", style.TEXT_SIZE, style.INK),
-        (middle, 0.3, say("given off by flue\nand appliance"), "middle", below, style.QUIET_INK),
-        (LEFTS[3], 0.3, say("Flows of heat are\ndrawn to one scale of energy."), "start", below, style.QUIET_INK),
+        (middle, 0.62, say("flame + water: {total} MJ", total=amount), "center", style.TEXT_SIZE, style.INK),
+        (middle, 0.3, say("given off by flue\nand appliance"), "center", below, style.QUIET_INK),
+        (LEFTS[3], 0.3, say("Flows of heat are\ndrawn to one scale of energy."), "left", below, style.QUIET_INK),
     )
     for x, y, text, side, size, colour in notes:
-        page.picture.words(
-            page.x(x),
-            page.y(y),
-            said(text),
-            colour,
-            size,
-            side=side,
-            is_centred=True,
-            is_bold=size == style.TEXT_SIZE,
-            spacing=1.15,
+        weight = "bold" if size == style.TEXT_SIZE else "normal"
+        axes.text(x, y, said(text), ha=side, va="center", size=size, color=colour, weight=weight, linespacing=1.15)
+
+
+def _arrow(axes: Axes, start: float, end: float, width: float, colour: str) -> None:
+    axes.add_patch(
+        FancyArrow(
+            start,
+            MIDDLE,
+            end - start,
+            0,
+            width=width,
+            length_includes_head=True,
+            head_length=HEAD,
+            head_width=max(width, 0.16),
+            facecolor=colour,
+            linewidth=0,
         )
+    )
 
 
-def _arrow(page: Panel, start: float, end: float, width: float, colour: str) -> None:
-    neck, half, head = end - HEAD, width / 2, max(width, 0.16) / 2
-    upper = ((start, MIDDLE + half), (neck, MIDDLE + half), (neck, MIDDLE + head))
-    lower = ((neck, MIDDLE - head), (neck, MIDDLE - half), (start, MIDDLE - half))
-    _fill(page, (*upper, (end, MIDDLE), *lower), colour)
-
-
-def _fill(
-    page: Panel,
-    corners: Sequence[tuple[float, float]],
-    colour: str,
-    edge: str = "",
-    edge_width: float = 1.0,
-    dashes: tuple[float, ...] = (),
-) -> None:
-    x, y = [page.x(across) for across, _ in corners], [page.y(up) for _, up in corners]
-    page.picture.area(x, y, colour, edge=edge, edge_width=edge_width, dashes=dashes)
-
-
-def _draw_ratio(page: Panel, left: float, name: Message, ratio: Figure, unit: str, said: Said) -> None:
+def _draw_ratio(axes: Axes, left: float, name: Message, ratio: Figure, unit: str, said: Said) -> None:
     if not ratio.is_given:
         return
     value, low, high = _numbers(ratio)
-    for y, text, colour, size, bold in (
-        (1.5, said(name), style.QUIET_INK, style.SMALL_TEXT_SIZE, False),
-        (1.26, f"{value} {unit}".strip(), style.INK, VALUE_SIZE, True),
-        (1.03, said(say("{low} to {high}", low=low, high=high)), style.QUIET_INK, style.SMALL_TEXT_SIZE, False),
-    ):
-        page.picture.words(page.x(left), page.y(y), text, colour, size, is_centred=True, is_bold=bold)
+    axes.text(left, 1.5, said(name), va="center", size=style.SMALL_TEXT_SIZE, color=style.QUIET_INK)
+    axes.text(left, 1.26, f"{value} {unit}".strip(), va="center", size=VALUE_SIZE, weight="bold")
+    axes.text(
+        left,
+        1.03,
+        said(say("{low} to {high}", low=low, high=high)),
+        va="center",
+        size=style.SMALL_TEXT_SIZE,
+        color=style.QUIET_INK,
+    )
 
 
 def _alt(links: tuple[_Link, ...]) -> Message:

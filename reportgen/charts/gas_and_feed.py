@@ -6,11 +6,13 @@ import datetime as dt
 from collections.abc import Mapping
 
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.collections import PolyCollection
+from matplotlib.ticker import FuncFormatter
 
 from reportgen import rounding
 from reportgen.charts import hours as over_time
 from reportgen.charts import style
-from reportgen.charts.drawing import Panel, Picture
 from reportgen.charts.hours import BAR, Hours
 from reportgen.charts.style import Chart, Room, Said
 from reportgen.figures.gas_account import GasAccount
@@ -49,51 +51,71 @@ def gas_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     if kind == "flow":
         low = min(low, 0.0)
     span = high - low or abs(high) or 1.0
-    picture = Picture(style.WIDTH, style.HEIGHT)
-    panel = Panel(picture, 0.135, 0.965, 0.074 + 0.0115 * max(len(f"{high:.0f}"), 3), 0.97)
-    hours.set_limits(panel)
-    panel.y_limits = (low - (0.07 + BAR) * span, high + 0.1 * span)
-    panel.frame(said(hours.label), said(label))
-    room = Room(panel)
-    over_time.draw_readings(panel, room, hours, volumes, style.GAS, "circle")
+    drawing = style.sheet("gas")
+    axes = style.panel(drawing, 0.135, 0.965, 0.074 + 0.0115 * max(len(f"{high:.0f}"), 3), 0.97)
+    hours.set_limits(axes)
+    axes.set_ylim(low - (0.07 + BAR) * span, high + 0.1 * span)
+    axes.set(xlabel=said(hours.label), ylabel=said(label))
+    room = Room(axes)
+    over_time.draw_readings(axes, room, hours, volumes, style.GAS, "o")
     if reserve is not None:
-        panel.level(reserve.value, style.RESERVE, 1.0, (5, 3))
-        words = said(say("reserve {reserve} L", reserve=float(reserve.value)))
-        picture.words(panel.left + 4, panel.y(float(reserve.value)) - 3, words, style.RESERVE)
-    over_time.draw_burning(panel, room, trial, hours, said)
+        axes.axhline(reserve.value, color=style.RESERVE, linewidth=1.0, dashes=(5, 3))
+        axes.annotate(
+            said(say("reserve {reserve} L", reserve=float(reserve.value))),
+            (0, reserve.value),
+            (4, 3),
+            ("axes fraction", "data"),
+            "offset points",
+            color=style.RESERVE,
+            size=style.SMALL_TEXT_SIZE,
+        )
+    over_time.draw_burning(axes, room, trial, hours, said)
     if isinstance(account, GasAccount):
-        _draw_refills(panel, room, hours, account, volumes, said)
-    over_time.draw_questionable(panel, hours, room, [volumes], said)
+        _draw_refills(axes, room, hours, account, volumes, said)
+    over_time.draw_questionable(axes, hours, room, [volumes], said)
     if trial.column(column) is not None:
-        over_time.draw_excluded(panel, hours, room, [trial.excluded.get(column)], said)
+        over_time.draw_excluded(axes, hours, room, [trial.excluded.get(column)], said)
     return Chart(
         "gas",
         title,
         _gas_alt(kind, account, volumes, results),
-        picture.svg(said(title)),
+        style.as_svg(drawing, said(title)),
         over_time.table([said(hours.label), said(label)], hours, [volumes]),
     )
 
 
-def _draw_refills(panel: Panel, room: Room, hours: Hours, account: GasAccount, volumes: Readings, said: Said) -> None:
+def _draw_refills(axes: Axes, room: Room, hours: Hours, account: GasAccount, volumes: Readings, said: Said) -> None:
     """Draw an arrow up beside each rise that is a refill, with its amount."""
     values = volumes.values.astype(float)
-    low, high = panel.y_limits
+    low, high = axes.get_ylim()
     for refill in account.refills:
         a, b = (float(np.interp(at, volumes.at, values)) for at in (refill.start, refill.end))
         start, end = hours.at(float(refill.start)), hours.at(float(refill.end))
-        panel.picture.arrow((panel.x(start), panel.y(a)), (panel.x(end), panel.y(b)), style.INK)
+        axes.annotate(
+            "",
+            (end, b),
+            (start, a),
+            arrowprops={
+                "arrowstyle": "-|>",
+                "color": style.INK,
+                "linewidth": 1.4,
+                "shrinkA": 0,
+                "shrinkB": 0,
+            },
+        )
         text = said(say("refill, about {amount} L", amount=float(f"{refill.amount:.2g}")))
         width = style.width_of(text) / room.width
         to_left = room.share_x(end) + width > 1.01
         left = room.share_x(start) - width - 0.012 if to_left else room.share_x(end) + 0.012
         place = room.place(text, left, wanted=((a + b) / 2 - low) / (high - low))
-        panel.picture.words(
-            panel.across(left + (width if to_left else 0)),
-            panel.up(place),
+        axes.text(
+            left + (width if to_left else 0),
+            place,
             text,
-            side="end" if to_left else "start",
-            is_centred=True,
+            transform=axes.transAxes,
+            ha="right" if to_left else "left",
+            va="center",
+            size=style.SMALL_TEXT_SIZE,
         )
 
 
@@ -151,24 +173,34 @@ def feed_chart(trial: Trial, said: Said) -> Chart | None:
         days = say("days since the first feed (when the burner was lit is not recorded)")
     elif len(fed) < every:
         days = say("days before the run (the log goes back further)")
-    picture = Picture(style.WIDTH, style.HEIGHT)
+    drawing = style.sheet("feed")
     limits = (min(*fed, *gas) - 0.8, (max(last, 0) if trial.lit_at is not None else last) + 0.8)
-    named = (lambda day: rounding.plain(-day)) if trial.lit_at is not None else None
-    upper = Panel(picture, 0.565 if gas else 0.135, 0.965, 0.12, 0.97)
-    upper.x_limits, upper.y_limits = limits, (0.0, 1.1 * max(*fed.values(), 0.01))
-    for day, mass in fed.items():
-        picture.box(upper.x(day - 0.35), upper.x(day + 0.35), upper.y(mass), upper.bottom, style.FEEDSTOCK)
-    upper.frame("" if gas else said(days), said(say("fresh mass fed,\nkg per day")), named=named, names_x=not gas)
+    upper = style.panel(drawing, 0.565 if gas else 0.135, 0.965, 0.12, 0.97)
+    bars = [((day - 0.35, 0), (day - 0.35, mass), (day + 0.35, mass), (day + 0.35, 0)) for day, mass in fed.items()]
+    upper.add_collection(PolyCollection(bars, facecolor=style.FEEDSTOCK, linewidth=0))
+    upper.set_ylim(0, 1.1 * max(*fed.values(), 0.01))
+    upper.set_ylabel(said(say("fresh mass fed,\nkg per day")))
+    bottom = upper
     if gas:
-        lower = Panel(picture, 0.135, 0.505, 0.12, 0.97)
+        bottom = style.panel(drawing, 0.135, 0.505, 0.12, 0.97)
         at = np.array(list(gas), dtype=float)
         broken = np.flatnonzero(np.diff(at) > 1.5) + 1
-        amount = np.array(list(gas.values()))
-        lower.x_limits = limits
-        lower.y_limits = (min(0.0, 1.1 * min(gas.values())), 1.15 * max(*gas.values(), 0.01))
-        lower.frame(said(days), said(say("gas produced,\nL per day as read")), named=named)
-        lower.line(np.insert(at, broken, np.nan), np.insert(amount, broken, np.nan), style.PRODUCED, 0.8)
-        picture.marks(lower.x(at), lower.y(amount), style.PRODUCED, "circle")
+        bottom.plot(
+            np.insert(at, broken, np.nan),
+            np.insert(np.array(list(gas.values())), broken, np.nan),
+            color=style.PRODUCED,
+            linewidth=0.8,
+            marker="o",
+        )
+        bottom.set_ylim(min(0.0, 1.1 * min(gas.values())), 1.15 * max(*gas.values(), 0.01))
+        bottom.set_ylabel(said(say("gas produced,\nL per day as read")))
+        upper.tick_params(labelbottom=False)
+    for axes in {upper, bottom}:
+        axes.set_xlim(limits)
+    if trial.lit_at is not None:
+        for axes in (upper, bottom):
+            axes.xaxis.set_major_formatter(FuncFormatter(lambda day, _: rounding.plain(-day)))
+    bottom.set_xlabel(said(days))
     title = say("Waste fed and gas produced") if gas else say("Waste fed")
     header = [
         said(days),
@@ -182,7 +214,7 @@ def feed_chart(trial: Trial, said: Said) -> Chart | None:
         (str(sign * day), _amount(fed.get(day), fresh), *([_amount(gas.get(day), fine)] if gas else []))
         for day in sorted({*fed, *gas})[-style.MOST_ROWS :]
     ]
-    return Chart("feed", title, _feed_alt(fed, gas), picture.svg(said(title)), (tuple(header), *rows))
+    return Chart("feed", title, _feed_alt(fed, gas), style.as_svg(drawing, said(title)), (tuple(header), *rows))
 
 
 def _feed_alt(fed: Mapping[int, float], gas: Mapping[int, float]) -> Message:

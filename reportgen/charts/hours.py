@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from matplotlib.axes import Axes
 
 from reportgen import rounding
 from reportgen.calc import series
-from reportgen.charts import drawing, style
-from reportgen.charts.drawing import Panel
+from reportgen.charts import style
 from reportgen.charts.style import Room, Said
 from reportgen.message import Message, say
 from reportgen.trial import Numbers, Readings, Trial
@@ -20,9 +20,9 @@ HOUR = 3600.0
 #: What is drawn of a log longer than the run: before lighting [h], after the burner went out [runs] (ours).
 BEFORE, AFTER = 1.0, 1.0
 FROM_FIRST_READING = say("hours since the first reading (when the burner was lit is not recorded)")
-#: Share of the height of a panel that the bar of burning takes.
+#: Share of the height of an axes that the bar of burning takes.
 BAR = 0.065
-#: Rows of labels above the panel, and the height of one, as a share of the picture's height.
+#: Rows of labels above the axes, and the height of one, as a share of the drawing's height.
 MOST_LEVELS, LEVEL = 4, 0.046
 #: Events of one kind nearer to each other than this are one mark [s].
 SAME_EVENT = 60.0
@@ -63,90 +63,115 @@ class Hours:
         """Return the readings within the chart."""
         return readings.between(self.start, self.end)
 
-    def set_limits(self, panel: Panel) -> None:
+    def set_limits(self, axes: Axes) -> None:
         """Set the limits of the axis, with a little room on both sides."""
         low, high = self.at(self.start), self.at(self.end)
         span = high - low or 1.0
-        panel.x_limits = (low - 0.012 * span, high + 0.012 * span)
+        axes.set_xlim(low - 0.012 * span, high + 0.012 * span)
 
 
 def draw_readings(
-    panel: Panel, room: Room, hours: Hours, readings: Readings, colour: str, mark: str, *, joined: bool = True
+    axes: Axes, room: Room, hours: Hours, readings: Readings, colour: str, marker: str, *, joined: bool = True
 ) -> None:
     """Draw few readings as points, `joined` by a fine line or not, and many as a line; gaps stay open."""
     at, values = style.course(readings.at, readings.values.astype(float))
+    dense = len(readings) > style.MOST_POINTS
     x = hours.of(at)
-    if len(readings) > style.MOST_POINTS:
-        panel.line(x, values, colour)
+    if dense:
+        axes.plot(x, values, color=colour)
         lonely = style.alone(values)
-        panel.picture.marks(panel.x(x[lonely]), panel.y(values[lonely]), colour, mark, 2.0)
+        axes.plot(x[lonely], values[lonely], color=colour, linestyle="none", marker=marker, markersize=2)
     else:
-        if joined:
-            panel.line(x, values, colour, 0.8)
-        filling = style.PAPER if mark == "square" else colour
-        panel.picture.marks(panel.x(x), panel.y(values), colour, mark, filling=filling, edge_width=0.9)
+        axes.plot(
+            x,
+            values,
+            color=colour,
+            linestyle="-" if joined else "none",
+            linewidth=0.8,
+            marker=marker,
+            markerfacecolor=style.PAPER if marker == "s" else colour,
+            markeredgewidth=0.9,
+        )
     room.take_line(x, values)
 
 
-def draw_excluded(panel: Panel, hours: Hours, room: Room, excluded: Sequence[Readings | None], said: Said) -> None:
+def draw_excluded(axes: Axes, hours: Hours, room: Room, excluded: Sequence[Readings | None], said: Said) -> None:
     """Mark readings that are not used with crosses; those beyond the axis stand at its edge."""
     parts = [shown for readings in excluded if readings is not None and len(shown := hours.shown(readings))]
     if parts:
         first = min(parts, key=lambda part: part.at[0])
         value = float(first.values[0])
         text = say("not used ({value})", value=value) if math.isfinite(value) else say("no reading")
-        _mark(panel, hours, room, parts, "cross", said(text))
+        _mark(axes, hours, room, parts, "x", said(text))
 
 
-def draw_questionable(panel: Panel, hours: Hours, room: Room, shown: Sequence[Readings], said: Said) -> None:
+def draw_questionable(axes: Axes, hours: Hours, room: Room, shown: Sequence[Readings], said: Said) -> None:
     """Mark readings that a check doubts with open diamonds, named where the first of them stands."""
     parts = [part.where(part.is_questionable) for part in shown if part.is_questionable.any()]
     if parts:
-        _mark(panel, hours, room, parts, "diamond", said(say("in doubt, left out of fits")))
+        _mark(axes, hours, room, parts, "D", said(say("in doubt, left out of fits")))
 
 
-def _mark(panel: Panel, hours: Hours, room: Room, parts: Sequence[Readings], mark: str, text: str) -> None:
+def _mark(axes: Axes, hours: Hours, room: Room, parts: Sequence[Readings], marker: str, text: str) -> None:
     at = np.concatenate([part.at for part in parts])
     values = np.concatenate([part.values.astype(float) for part in parts])
     values[np.isnan(values)] = -np.inf  # a word of a failed sensor stands at the lower edge
-    low, high = panel.y_limits
+    low, high = axes.get_ylim()
     edge = 0.025 * (high - low)
     order = np.argsort(at, kind="stable")[:: max(1, len(at) // style.BINS)]
     x, y = hours.of(at[order]), np.clip(values[order], low + BAR * (high - low) + edge, high - edge)
-    panel.picture.marks(
-        panel.x(x), panel.y(y), style.EXCLUDED, mark, 5.0, filling="none", edge_width=1.2, layer=drawing.WORDS
+    axes.plot(
+        x,
+        y,
+        color=style.EXCLUDED,
+        linestyle="none",
+        marker=marker,
+        markersize=5,
+        markerfacecolor="none",
+        markeredgewidth=1.2,
+        zorder=4,
     )
     room.take_line(x, y)
     left = min(room.share_x(float(x[0])) + 0.015, 0.98 - style.width_of(text) / room.width)
     height = float((y[0] - low) / (high - low))
     place = room.place(text, left, wanted=height)
-    panel.picture.words(panel.across(left), panel.up(place), text, style.EXCLUDED, is_centred=True)
+    axes.text(
+        left,
+        place,
+        text,
+        transform=axes.transAxes,
+        va="center",
+        color=style.EXCLUDED,
+        size=style.SMALL_TEXT_SIZE,
+    )
 
 
-def draw_burning(panel: Panel, room: Room, trial: Trial, hours: Hours, said: Said) -> None:
+def draw_burning(axes: Axes, room: Room, trial: Trial, hours: Hours, said: Said) -> None:
     """Show when the burner was lit as a bar along the bottom, named in its longest part or beside it."""
     if not trial.burning:
         return
     text = said(say("burner lit"))
     spans = [(hours.at(lit), hours.at(out)) for lit, out in trial.burning]
     for lit, out in spans:
-        panel.picture.box(panel.x(lit), panel.x(out), panel.up(BAR), panel.bottom, style.BURNING)
+        axes.axvspan(lit, out, ymax=BAR, color=style.BURNING, linewidth=0)
     lit, out = max(spans, key=lambda span: span[1] - span[0])
     inside = (room.share_x(out) - room.share_x(lit)) * room.width > style.width_of(text) + 0.1
-    size = style.SMALL_TEXT_SIZE - 0.5
-    panel.picture.words(
-        panel.x((lit + out) / 2) if inside else panel.x(spans[-1][1]) + 4,
-        panel.up(BAR / 2) + size * drawing.CAPITALS / 2,
+    axes.annotate(
         text,
-        style.PAPER if inside else style.BURNING,
-        size,
-        side="middle" if inside else "start",
+        ((lit + out) / 2 if inside else spans[-1][1], BAR / 2),
+        (0 if inside else 4, 0),
+        axes.get_xaxis_transform(),
+        "offset points",
+        ha="center" if inside else "left",
+        va="center_baseline",
+        color=style.PAPER if inside else style.BURNING,
+        size=style.SMALL_TEXT_SIZE - 0.5,
     )
 
 
 @dataclass(frozen=True)
 class Mark:
-    """The label of an event: share of the width, words, row above the panel (None: no room), side."""
+    """The label of an event: share of the width, words, row above the axes (None: no room), side."""
 
     share: float
     text: str
@@ -155,7 +180,7 @@ class Mark:
 
 
 def event_marks(trial: Trial, hours: Hours, width: float, said: Said) -> list[Mark]:
-    """Return the events within the chart, their labels in rows above a panel of that width [in].
+    """Return the events within the chart, their labels in rows above axes of that width [in].
 
     A label stands to the right of its mark, or to the left at the right end. From the last event back, each
     takes the lowest row in which neither its text nor the line up to it meets another.
@@ -207,21 +232,32 @@ def _events(trial: Trial, hours: Hours, said: Said) -> list[tuple[float, str]]:
     return events
 
 
-def draw_marks(panel: Panel, marks: Sequence[Mark]) -> None:
-    """Draw fine lines at the events, and their labels above the panel."""
+def draw_marks(axes: Axes, marks: Sequence[Mark]) -> None:
+    """Draw fine lines at the events, and their labels above the axes."""
     for mark in marks:
-        row = 0 if mark.level is None else (mark.level + 0.75) * LEVEL * panel.picture.height / panel.height
-        at = panel.across(mark.share)
-        ends = (panel.up(BAR), panel.up(1 + row))
-        panel.picture.line((at, at), ends, style.FRAME, 0.6, (1, 2), layer=drawing.AREAS)
+        row = 0 if mark.level is None else (mark.level + 0.75) * LEVEL / axes.get_position().height
+        axes.plot(
+            [mark.share] * 2,
+            [BAR, 1 + row],
+            transform=axes.transAxes,
+            clip_on=False,
+            color=style.FRAME,
+            linewidth=0.6,
+            dashes=(1, 2),
+            zorder=1,
+        )
         if mark.level is not None:
-            panel.picture.words(
-                at - 3 if mark.to_left else at + 3,
-                panel.up(1 + row),
+            axes.annotate(
                 mark.text,
-                style.QUIET_INK,
-                side="end" if mark.to_left else "start",
-                is_centred=True,
+                (mark.share, 1 + row),
+                (-3 if mark.to_left else 3, 0),
+                "axes fraction",
+                "offset points",
+                ha="right" if mark.to_left else "left",
+                va="center",
+                color=style.QUIET_INK,
+                size=style.SMALL_TEXT_SIZE,
+                annotation_clip=False,
             )
 
 

@@ -6,11 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure as Drawing
 
 from reportgen import rounding
 from reportgen.charts import style
-from reportgen.charts.drawing import Panel, Picture
 from reportgen.charts.style import Chart, Said
 from reportgen.message import NOTHING, Message, listed, say, say_counted
 
@@ -53,25 +53,24 @@ def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow]
         return None
     heights = [min(max(LEAST_ROW, 0.2 + PER_DOT * len(row.dots)), MOST_HEIGHT) for row in rows]
     height = BELOW + ABOVE + sum(heights)
-    picture = Picture(style.WIDTH, height)
-    panel = Panel(picture, BELOW / height, 1 - ABOVE / height, LEFT / style.WIDTH, 1 - RIGHT / style.WIDTH)
+    drawing = Drawing(figsize=(style.WIDTH, height))
+    axes = style.panel(drawing, BELOW / height, 1 - ABOVE / height, LEFT / style.WIDTH, 1 - RIGHT / style.WIDTH)
+    axes.grid(visible=False, axis="y")
+    axes.grid(axis="x")
     low, high = min(0.0, *known), max(known)
     is_open = any(math.isinf(dot.high) for row in rows for dot in row.dots)
     right = high + (ARROW if is_open else MARGIN) * (high - low or abs(high) or 1.0)
-    panel.x_limits, panel.y_limits = (low, right), (sum(heights), 0.0)
+    axes.set(xlim=(low, right), ylim=(sum(heights), 0.0))
+    axes.set_xlabel(f"{said(label)} [{unit}]" if unit else said(label))
     places, top = [], 0.0
     for row, tall in zip(rows, heights, strict=True):
-        _draw(panel, row, top, tall, right)
+        _draw(axes, row, top, tall, right)
         places.append(top + tall / 2)
         top += tall
         if row is not rows[-1]:
-            panel.level(top, style.GRID, 0.6)
-    names = ["\n".join(map(style.one_line, row.label)) for row in rows]
-    panel.frame(
-        f"{said(label)} [{unit}]" if unit else said(label),
-        y_names=list(zip(places, names, strict=True)),
-        is_across=True,
-    )
+            axes.axhline(top, color=style.GRID, linewidth=0.6)
+    axes.set_yticks(places, ["\n".join(map(style.one_line, row.label)) for row in rows])
+    axes.tick_params(axis="y", length=0)
     header = tuple(
         said(word) for word in (say("Set-up"), say("Trials"), say("Mean"), say("95 % from"), say("to"), say("Unit"))
     )
@@ -79,12 +78,12 @@ def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow]
         name,
         label,
         say("{label} by set-up: {rows}.", label=label, rows=listed(_told(row, unit) for row in rows)),
-        picture.svg(said(label)),
+        style.as_svg(drawing, said(label)),
         (header, *(_row(row, unit) for row in rows)),
     )
 
 
-def _draw(panel: Panel, row: SpreadRow, top: float, tall: float, right: float) -> None:
+def _draw(axes: Axes, row: SpreadRow, top: float, tall: float, right: float) -> None:
     dots = row.dots[:MOST_DOTS]
     is_many = len(dots) > MOST_RANGES
     # Many points are strewn over the height of the row, evenly but in no order, so that few cover each other.
@@ -97,24 +96,16 @@ def _draw(panel: Panel, row: SpreadRow, top: float, tall: float, right: float) -
         if read:
             values, lows, highs, at = zip(*read, strict=True)
             if not is_many:
-                _draw_ranges(panel, at, lows, highs, colour, 0.9)
-            panel.picture.marks(panel.x(np.array(values)), panel.y(np.array(at)), colour, "circle", filling=filling)
-        _draw_arrows(panel, [(dot, y) for dot, y in drawn if dot.value is None], colour, ARROW * right)
+                axes.hlines(at, lows, highs, color=colour, linewidth=0.9)
+            axes.plot(values, at, linestyle="", marker="o", color=colour, markerfacecolor=filling)
+        _draw_arrows(axes, [(dot, y) for dot, y in drawn if dot.value is None], colour, ARROW * right)
     if row.mean is not None and row.interval is not None:
         y = top + tall - 0.07
-        _draw_ranges(panel, [y], [row.interval[0]], [row.interval[1]], style.AMBIENT, 2.0)
-        panel.picture.marks([panel.x(row.mean)], [panel.y(y)], style.AMBIENT, "diamond")
+        axes.hlines([y], [row.interval[0]], [row.interval[1]], color=style.AMBIENT, linewidth=2.0)
+        axes.plot([row.mean], [y], marker="D", color=style.AMBIENT)
 
 
-def _draw_ranges(
-    panel: Panel, heights: Sequence[float], starts: Sequence[float], ends: Sequence[float], colour: str, width: float
-) -> None:
-    """Draw level lines from start to end, which a picture shows as far as it goes."""
-    x = np.array([[start, end, math.nan] for start, end in zip(starts, ends, strict=True)]).ravel()
-    panel.line(x, np.repeat(np.array(heights, dtype=float), 3), colour, width)
-
-
-def _draw_arrows(panel: Panel, dots: Sequence[tuple[Dot, float]], colour: str, length: float) -> None:
+def _draw_arrows(axes: Axes, dots: Sequence[tuple[Dot, float]], colour: str, length: float) -> None:
     """Draw what is known of values that are not given: an arrow from the limit to the side on which they lie."""
     if not dots:
         return
@@ -122,13 +113,12 @@ def _draw_arrows(panel: Panel, dots: Sequence[tuple[Dot, float]], colour: str, l
     signs = [-1 if math.isfinite(dot.high) else 1 for dot, _ in dots]
     heights = [y for _, y in dots]
     ends = [start + 0.7 * sign * length for start, sign in zip(starts, signs, strict=True)]
-    _draw_ranges(panel, heights, starts, ends, colour, 1.0)
-    panel.picture.marks(panel.x(np.array(starts)), panel.y(np.array(heights)), colour, "bar")
-    for sign, mark in ((1, "right"), (-1, "left")):
+    axes.hlines(heights, starts, ends, color=colour, linewidth=1.0)
+    axes.plot(starts, heights, linestyle="", marker="|", color=colour)
+    for sign, marker in ((1, ">"), (-1, "<")):
         tips = [(x, y) for x, y, own in zip(ends, heights, signs, strict=True) if own == sign]
         if tips:
-            x, y = np.array(tips).T
-            panel.picture.marks(panel.x(x), panel.y(y), colour, mark)
+            axes.plot(*zip(*tips, strict=True), linestyle="", marker=marker, color=colour)
 
 
 def _told(row: SpreadRow, unit: str) -> Message:

@@ -1,20 +1,24 @@
-"""How charts look: palette, sizes, what is drawn of many readings, free places for labels."""
+"""How charts look and how they become text: palette, settings of the drawing library, free places, SVG."""
 
 from __future__ import annotations
 
+import io
 import math
+import re
+import warnings
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TypeAlias
 
+import matplotlib
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure as Drawing
+from matplotlib.ticker import MaxNLocator, ScalarFormatter
 
 from reportgen.calc import series
 from reportgen.message import Message
 from reportgen.trial import Numbers
-
-if TYPE_CHECKING:
-    from reportgen.charts.drawing import Panel
 
 #: Turns a message into a sentence of the language of the report.
 Said: TypeAlias = Callable[[Message], str]
@@ -60,6 +64,43 @@ MOST_ROWS = 40
 CHARACTER_WIDTH = 0.58
 LONGEST_LABEL = 26
 
+matplotlib.rcParams.update(
+    {
+        "svg.fonttype": "none",
+        "svg.hashsalt": "trial",
+        "font.family": "sans-serif",
+        "font.sans-serif": ["DejaVu Sans", "Helvetica", "Arial", "sans-serif"],
+        "font.size": TEXT_SIZE,
+        "text.color": INK,
+        "text.parse_math": False,
+        "axes.formatter.useoffset": False,
+        "axes.formatter.limits": (-9, 12),
+        "axes.labelcolor": INK,
+        "axes.labelsize": TEXT_SIZE,
+        "axes.edgecolor": FRAME,
+        "axes.linewidth": 0.7,
+        "axes.spines.top": False,
+        "axes.spines.right": False,
+        "axes.axisbelow": True,
+        "axes.xmargin": 0.0,
+        "axes.ymargin": 0.0,
+        "xtick.color": FRAME,
+        "xtick.labelcolor": INK,
+        "xtick.labelsize": TEXT_SIZE,
+        "xtick.major.width": 0.7,
+        "ytick.color": FRAME,
+        "ytick.labelcolor": INK,
+        "ytick.labelsize": TEXT_SIZE,
+        "ytick.major.width": 0.7,
+        "grid.color": GRID,
+        "grid.linewidth": 0.6,
+        "lines.linewidth": 1.2,
+        "lines.markersize": 4.0,
+        "figure.facecolor": PAPER,
+        "axes.facecolor": PAPER,
+    }
+)
+
 
 @dataclass(frozen=True)
 class Chart:
@@ -83,6 +124,74 @@ class Chart:
     alt: Message
     svg: str
     table: tuple[tuple[str, ...], ...]
+
+
+class Sheet(Drawing):
+    """A drawing that is wiped and drawn on again: to make axes and their ticks takes as long as to draw a chart.
+
+    Charts of one name use one sheet, so that what they once set of its axes suits the next.
+    """
+
+    def __init__(self, name: str, height: float) -> None:
+        super().__init__(figsize=(WIDTH, height))
+        self.name = name
+        self.spare: list[Axes] = []
+
+
+#: Sheets that are wiped, by name. A thread takes one out as long as it draws on it.
+_WIPED: dict[str, list[Sheet]] = {}
+
+
+def sheet(name: str, height: float = HEIGHT) -> Sheet:
+    """Return an empty drawing for a chart of this name."""
+    try:
+        found = _WIPED.setdefault(name, []).pop()
+    except IndexError:
+        return Sheet(name, height)
+    found.set_size_inches(WIDTH, height)
+    return found
+
+
+def _wipe(drawing: Sheet) -> None:
+    """Put a sheet back with nothing drawn on its axes."""
+    for axes in list(drawing.axes):
+        for artist in (*axes.lines, *axes.patches, *axes.collections, *axes.texts):
+            artist.remove()
+        axes.set(xlabel="", ylabel="")
+        drawing.delaxes(axes)
+        drawing.spare.append(axes)
+    _WIPED[drawing.name].append(drawing)
+
+
+def panel(drawing: Drawing, bottom: float, top: float, left: float, right: float) -> Axes:
+    """Return axes between those shares of the width and height, with a light horizontal grid."""
+    place = (left, bottom, right - left, top - bottom)
+    if isinstance(drawing, Sheet) and drawing.spare:
+        axes = drawing.spare.pop(0)
+        axes.set_position(place)
+        drawing.add_axes(axes)
+        axes.xaxis.set_major_formatter(ScalarFormatter())
+        axes.tick_params(labelbottom=True)
+    else:
+        axes = drawing.add_axes(place)
+        axes.grid(axis="y")
+        axes.tick_params(length=3)
+    axes.xaxis.set_major_locator(MaxNLocator(7, steps=[1, 2, 5, 10]))
+    axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
+    return axes
+
+
+def as_svg(drawing: Drawing, title: str) -> str:
+    """Return the drawing as one SVG element; equal drawings give equal text."""
+    file = io.StringIO()
+    with warnings.catch_warnings():
+        # Labels may be in any script; text stays text in the file, and the reader's fonts draw it.
+        warnings.filterwarnings("ignore", "Glyph .* missing from|Matplotlib currently does not support", UserWarning)
+        drawing.savefig(file, format="svg", metadata={"Title": title, "Date": None, "Creator": None})
+    if isinstance(drawing, Sheet):
+        _wipe(drawing)
+    text = file.getvalue()
+    return re.sub(r"\s*<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
 
 
 def course(at: Numbers, values: Numbers, bins: int = BINS) -> tuple[Numbers, Numbers]:
@@ -133,24 +242,25 @@ def spread_out(wanted: Sequence[float], apart: float) -> list[float]:
 
 
 class Room:
-    """What is taken of a panel whose limits are set, to find free places for labels.
+    """What is taken of the area of an axes whose limits are set, to find free places for labels.
 
-    Places are shares of the panel's width and height.
+    Places are shares of the axes' width and height.
     """
 
-    def __init__(self, panel: Panel) -> None:
-        self.panel = panel
-        self.width, self.height = panel.width / 72, panel.height / 72  # [in]
+    def __init__(self, axes: Axes) -> None:
+        self.axes = axes
+        box = axes.get_position()
+        self.width, self.height = box.width * WIDTH, box.height * HEIGHT  # [in]
         self._taken: list[Numbers] = []
 
     def share_x(self, x: float) -> float:
         """Return where `x` lies, as a share of the width."""
-        low, high = self.panel.x_limits
+        low, high = self.axes.get_xlim()
         return (x - low) / (high - low)
 
     def take_line(self, x: Numbers, y: Numbers) -> None:
         """Take the places along a line; breaks take none."""
-        (left, right), (low, high) = self.panel.x_limits, self.panel.y_limits
+        (left, right), (low, high) = self.axes.get_xlim(), self.axes.get_ylim()
         x, y = (x - left) / (right - left), (y - low) / (high - low)
         shares = np.linspace(0, 1, 9)[:, None]
         between = np.stack((x[:-1] + shares * np.diff(x), y[:-1] + shares * np.diff(y)), axis=-1).reshape(-1, 2)

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from matplotlib.figure import Figure as Drawing
+from matplotlib.ticker import MaxNLocator
+
 from reportgen import rounding
 from reportgen.charts import style
-from reportgen.charts.drawing import WORDS, Panel, Picture, ticks
 from reportgen.charts.style import Chart, Said
 from reportgen.message import say
 from reportgen.trial import Numbers
 
 HEIGHT = 2.9  # [in]
-#: Steps in which minutes are counted, with any power of ten.
-MINUTES = (1.5, 3, 6, 15)
 #: Rows of the table below the chart, at most.
 ROWS = 9
 
@@ -38,22 +38,20 @@ def trade_off_chart(
         Turns a message into words; English ones if not given.
     """
     middle, low, high = cold
-    picture = Picture(style.WIDTH, HEIGHT)
-    panel = Panel(picture, 0.2, 0.95, 0.09, 0.97)
-    end = float(minutes[-1])
-    panel.x_limits, panel.y_limits = (-0.02 * end, end), (0.0, 1.18 * max(float(high.max()), 1.0))
-    panel.band(minutes, low, high, style.TINT, opacity=1.0)
-    panel.line(minutes, middle, style.CABINET, 1.8)
+    drawing = Drawing(figsize=(style.WIDTH, HEIGHT))
+    axes = style.panel(drawing, 0.2, 0.95, 0.09, 0.97)
+    axes.xaxis.set_major_locator(MaxNLocator(8, steps=[1.5, 3, 6, 10]))
+    axes.fill_between(minutes, low, high, color=style.TINT, linewidth=0)
+    axes.plot(minutes, middle, color=style.CABINET, linewidth=1.8)
+    axes.set(xlim=(-0.02 * minutes[-1], minutes[-1]), ylim=(0, 1.18 * max(float(high.max()), 1.0)))
     for cooking, hours in choices:
-        at = panel.x(cooking), panel.y(hours)
-        picture.marks([at[0]], [at[1]], style.GAS, "circle", 6.0, layer=WORDS)
+        axes.plot([cooking], [hours], marker="o", markersize=6, color=style.GAS, clip_on=False, zorder=3)
         text = said(say("{hours} h", hours=rounding.plain(hours, 2)))
-        picture.words(at[0] + 7, at[1] - 5, text, is_bold=True)
-    panel.frame(
-        said(say("minutes of cooking a day, one flame")),
-        said(say("hours of cold a day")),
-        x_ticks=ticks(*panel.x_limits, most=8, steps=MINUTES),
-    )
+        axes.annotate(
+            text, (cooking, hours), xytext=(7, 5), textcoords="offset points", size=style.SMALL_TEXT_SIZE, weight="bold"
+        )
+    axes.set_xlabel(said(say("minutes of cooking a day, one flame")))
+    axes.set_ylabel(said(say("hours of cold a day")))
     title = say("Cold or cooking")
     alt = say(
         "Hours of cold over minutes of cooking a day: about {most} h with none, falling to {least} h at {end} "
@@ -70,4 +68,4 @@ def trade_off_chart(
         tuple(rounding.fixed(float(value), decimals) for value, decimals in zip(point, (0, 1, 1, 1), strict=True))
         for point in list(zip(minutes, middle, low, high, strict=True))[::step]
     )
-    return Chart("trade_off", title, alt, picture.svg(said(title)), (header, *rows))
+    return Chart("trade_off", title, alt, style.as_svg(drawing, said(title)), (header, *rows))

@@ -63,9 +63,6 @@ TRIAL_CODES = {
     "amends-not-read": Code(
         "error", "The results file of the report to be replaced cannot be read.", "Name it with --amends-from."
     ),
-    "results-not-read": Code(
-        "error", "A results file of an earlier run cannot be read.", "Give the results.json that a report wrote."
-    ),
     "folder-not-empty": Code(
         "error", "The folder for a new trial exists and holds something.", "Name a folder that is not there yet."
     ),

@@ -28,8 +28,8 @@ METHOD = (
     say(
         "Trials are compared only where they are alike: start of the cabinet, mean ambient (3 K either way), mass of "
         "water (25 % either way), thickness, place of the probe, rule for solid, thermostat, and whether the methane "
-        "was measured. Texts count as alike where their words are the same, whatever the capitals, marks and spaces: who "
-        "means the same rule should write it in the same words. Between groups nothing is subtracted or ranked."
+        "was measured. Texts count as alike where their words are the same, whatever the capitals and marks; who "
+        "means the same rule should write it so. Between groups nothing is subtracted or ranked."
     ),
     say(
         "A repeat is a trial at the same site in the same series. Many readings of one trial are one trial. Intervals "

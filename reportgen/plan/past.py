@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from reportgen.errors import TrialFileError
+from reportgen.errors import ReportgenError
 from reportgen.message import printable
+from reportgen.results_reader import RESULTS_NAME, parsed, validated
 
-#: A results file is smaller than this [bytes] (ours).
-LARGEST_FILE = 20_000_000
 #: No figure of a trial is smaller or larger than these, in its unit (ours).
 SMALLEST, LARGEST = 1e-6, 1e9
-#: Name of the file inside the folder of a report.
-RESULTS_NAME = "results.json"
-FORMAT = "trial-results"
+#: A name is cut to this many letters (ours).
+LONGEST_NAME = 60
 
 
 @dataclass(frozen=True)
@@ -34,8 +31,9 @@ def read_past(paths: Sequence[Path]) -> tuple[PastRun, ...]:
 
     Raises
     ------
-    TrialFileError
-        If one cannot be read or is no results file.
+    ReportgenError
+        If one cannot be read, is no results file, or holds a figure that is not as the format has it: a plan rests on
+        all of them.
     """
     files = [path / RESULTS_NAME if path.is_dir() else path for path in paths]
     return tuple(_run(path) for path in {path.resolve(): path for path in files}.values())
@@ -47,38 +45,20 @@ def seen(past: Sequence[PastRun], key: str) -> list[float]:
 
 
 def _run(path: Path) -> PastRun:
-    try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST_FILE + 1)
-    except OSError as error:
-        raise _refusal(path, f"it cannot be opened ({error.strerror or error})") from error
-    try:
-        document = json.loads(data) if len(data) <= LARGEST_FILE else None
-    except (ValueError, RecursionError) as error:
-        raise _refusal(path, "it is no JSON") from error
-    results = document.get("results") if isinstance(document, dict) else None
-    if not isinstance(document, dict) or document.get("format") != FORMAT or not isinstance(results, dict):
-        raise _refusal(path, f'it is no results file of a trial (its "format" is not "{FORMAT}")')
-    trial = document.get("trial")
-    name = trial.get("id") if isinstance(trial, dict) else None
-    figures = {key: value for key, figure in results.items() if (value := _value(figure)) is not None}
-    return PastRun(" ".join(name.split())[:60] if isinstance(name, str) and name.strip() else path.name, figures)
+    document, findings = validated(parsed(path), str(path))
+    doubts = [finding for finding in findings if finding.level == "caution"]
+    if doubts:
+        raise ReportgenError(
+            "results-damaged",
+            printable(f"{path}: {doubts[0].message}.\nGive the results.json as the report wrote it, or leave it out."),
+        )
+    name = " ".join(document["trial"]["id"].split())[:LONGEST_NAME]
+    figures = {key: value for key, figure in document["results"].items() if (value := _value(figure)) is not None}
+    return PastRun(name or path.name, figures)
 
 
-def _value(figure: Any) -> float | None:
-    value = figure.get("value") if isinstance(figure, dict) else None
-    if isinstance(value, bool) or not isinstance(value, int | float):
+def _value(figure: Mapping[str, Any]) -> float | None:
+    value = figure["value"]
+    if value is None or not math.isfinite(value) or (value != 0 and not SMALLEST <= abs(value) <= LARGEST):
         return None
-    try:
-        number = float(value)
-    except OverflowError:
-        return None
-    return number if math.isfinite(number) and (number == 0 or SMALLEST <= abs(number) <= LARGEST) else None
-
-
-def _refusal(path: Path, why: str) -> TrialFileError:
-    return TrialFileError(
-        "results-not-read",
-        printable(f"{path}: {why}.\nGive the results.json that a report wrote, or the folder it stands in."),
-        str(path),
-    )
+    return float(value)

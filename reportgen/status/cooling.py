@@ -17,17 +17,15 @@ from reportgen.calc import series, uncertainty
 from reportgen.calc.uncertainty import DEFAULT_SEED
 from reportgen.figures.cabinet_log import Cabinet
 from reportgen.message import Message, say
+from reportgen.status.usual import USUAL_DELAY, Usual
 from reportgen.trial import Numbers
 
 Floats: TypeAlias = NDArray[np.float64]
 
 #: How many curves are drawn.
 DRAWS = 1500
-#: What a small absorption cabinet does before any reading: time constant (middle [h], spread of its logarithm), dead
-#: time (mean [h], most [h]), floor (middle, spread [degC]). Ours, wide; the longest dead time is the published one.
-USUAL_CONSTANT, CONSTANT_SPREAD = 1.2, 0.7
-USUAL_DELAY, LONGEST_DELAY = 0.6, 4.0
-USUAL_FLOOR, FLOOR_SPREAD = -15.0, 6.0
+#: The longest dead time that is published [h].
+LONGEST_DELAY = 4.0
 #: Spread of the start about the first reading [K] (ours).
 START_SPREAD = 2.0
 #: Time constants that are weighed [h]; delays are from nought to the longest. So many of each, and so many times the
@@ -35,9 +33,9 @@ START_SPREAD = 2.0
 SHORTEST_CONSTANT, LONGEST_CONSTANT = 0.15, 8.0
 CELLS, CLOSER, CLOSE = 44, 2, 9.0
 #: A cabinet is not quite of first order: so much it is off the curve [K], and per hour of age [K/h] (ours).
-MODEL_ERROR, AGEING = 0.10, 0.05
+MODEL_ERROR, AGEING = 0.12, 0.07
 #: Spread of the logarithm of the time still to go, for what no curve of the past can tell: doors, flame, sun (ours).
-UNFORESEEN = 0.08
+UNFORESEEN = 0.09
 #: Readings are brought down to so many points.
 MOST_POINTS = 60
 #: A fall tells of cooling from so many kelvin, and so many steps of the thermometer, on (ours).
@@ -93,7 +91,7 @@ class Cooling:
         return self.floor[:, None] + fall - self.offset[:, None]
 
 
-def cooling(cabinet: Cabinet, lit: float, now: float) -> Cooling | Message:
+def cooling(cabinet: Cabinet, lit: float, now: float, usual: Usual) -> Cooling | Message:
     """Return draws of the cabinet's course since the flame was last lit, or why the readings do not support any."""
     chosen = (cabinet.hours >= lit - 0.25) & ~cabinet.is_doubted
     hours, values = cabinet.hours[chosen], cabinet.values[chosen]
@@ -102,7 +100,7 @@ def cooling(cabinet: Cabinet, lit: float, now: float) -> Cooling | Message:
     if now - hours[-1] > TOO_OLD:
         return say("the cabinet was last read {age} h ago", age=round(now - float(hours[-1]), 1))
     fall, needed = fall_so_far(cabinet, lit), max(LEAST_FALL, LEAST_STEPS * cabinet.step)
-    if fall < needed:
+    if fall < needed and not usual.of_cooling:
         return say(
             "the cabinet fell by {fall} K so far; {needed} K or more tell where it is heading",
             fall=max(round(fall, 1), 0.0),
@@ -111,7 +109,7 @@ def cooling(cabinet: Cabinet, lit: float, now: float) -> Cooling | Message:
     points, levels = series.thin(hours, values, MOST_POINTS)
     together = max(len(hours) / len(points), 1.0)
     variance = cabinet.reading**2 / together + cabinet.step**2 / 12 + MODEL_ERROR**2 + (AGEING * (now - points)) ** 2
-    start, floor, constant, delay = _drawn(points - lit, levels, variance)
+    start, floor, constant, delay = _drawn(points - lit, levels, variance, usual)
     generator = np.random.default_rng([DEFAULT_SEED, 2])
     offset = uncertainty.standard_uncertainty(cabinet.offset) * generator.standard_normal(DRAWS)
     slower = np.exp(UNFORESEEN * generator.standard_normal(DRAWS))
@@ -124,7 +122,9 @@ def fall_so_far(cabinet: Cabinet, lit: float) -> float:
     return float(np.median(values[:3]) - np.median(values[-3:])) if len(values) > 3 else 0.0
 
 
-def _drawn(at: Numbers, reading: Numbers, variance: Numbers) -> tuple[Floats, Floats, Floats, Floats]:
+def _drawn(
+    at: Numbers, reading: Numbers, variance: Numbers, usual: Usual
+) -> tuple[Floats, Floats, Floats, Floats]:
     """Return draws of start, floor, time constant and delay, given readings with independent errors.
 
     For each pair of time constant and delay the curve is a straight line in start and floor, so that their distribution
@@ -134,7 +134,7 @@ def _drawn(at: Numbers, reading: Numbers, variance: Numbers) -> tuple[Floats, Fl
     ends = (math.log(SHORTEST_CONSTANT), math.log(LONGEST_CONSTANT)), (0.0, math.sqrt(LONGEST_DELAY))
     for turn in range(CLOSER + 1):
         logarithms, roots = (np.linspace(low, high, CELLS) for low, high in ends)
-        evidence, mean, matrix = _grid(at, reading, variance, np.exp(logarithms), roots**2)
+        evidence, mean, matrix = _grid(at, reading, variance, usual, np.exp(logarithms), roots**2)
         near = evidence > evidence.max() - CLOSE
         if turn < CLOSER:
             ends = _around(logarithms, near.any(axis=1)), _around(roots, near.any(axis=0))
@@ -158,24 +158,28 @@ def _around(places: Floats, chosen: NDArray[np.bool_]) -> tuple[float, float]:
 
 
 def _grid(
-    at: Numbers, reading: Numbers, variance: Numbers, constants: Floats, delays: Floats
+    at: Numbers, reading: Numbers, variance: Numbers, usual: Usual, constants: Floats, delays: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """Return the logarithms of the weights (constants, delays), and mean and precision of start and floor by cell."""
     constant, delay = (grid.ravel() for grid in np.meshgrid(constants, delays, indexing="ij"))
     since = np.maximum(at[None, :] - delay[:, None], 0.0)
     left = np.exp(-since / constant[:, None])  # share of the fall that is still to come
-    usual = np.array([reading[0], USUAL_FLOOR])
-    precision = np.array([START_SPREAD**-2, FLOOR_SPREAD**-2])
-    chi_squared, evidence, mean, matrix = _weighed(left, reading, 1 / variance, usual, precision)
+    before = np.array([reading[0], usual.floor[0]])
+    precision = np.array([START_SPREAD**-2, usual.floor[1] ** -2])
+    chi_squared, evidence, mean, matrix = _weighed(left, reading, 1 / variance, before, precision)
     # Errors that go together from point to point, and those larger than thought, count for fewer points.
     best = int(np.argmin(chi_squared))
     residuals = (reading - left[best] * mean[best, 0] - (1 - left[best]) * mean[best, 1]) / np.sqrt(variance)
     inflation = max(float(chi_squared[best]) / max(len(at) - 4, 1), 1.0) * _togetherness(residuals)
     if inflation > 1:
-        _, evidence, mean, matrix = _weighed(left, reading, 1 / (inflation * variance), usual, precision)
-    usual_delay = np.log(np.gradient(delays)) - delays / USUAL_DELAY
-    usual_constant = -0.5 * (np.log(constants / USUAL_CONSTANT) / CONSTANT_SPREAD) ** 2
-    return evidence.reshape(len(constants), -1) + usual_constant[:, None] + usual_delay, mean, matrix
+        _, evidence, mean, matrix = _weighed(left, reading, 1 / (inflation * variance), before, precision)
+    if usual.delay is None:
+        by_delay = -delays / USUAL_DELAY
+    else:
+        by_delay = -0.5 * ((delays - usual.delay[0]) / usual.delay[1]) ** 2
+    by_delay = by_delay + np.log(np.gradient(delays))  # evenly in its root, so a step counts for its width
+    by_constant = -0.5 * (np.log(constants / usual.constant[0]) / usual.constant[1]) ** 2
+    return evidence.reshape(len(constants), -1) + by_constant[:, None] + by_delay, mean, matrix
 
 
 def _weighed(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,9 +15,11 @@ from reportgen.figures.figure import LIMITS, Figure
 from reportgen.figures.gas_account import GasAccount, gas_account
 from reportgen.figures.ice import ice_figures
 from reportgen.message import Message, say
+from reportgen.plan.past import PastRun
 from reportgen.status.cooling import Cooling, Floats, cooling
 from reportgen.status.gas import TOO_OLD, Gas, gas_now
-from reportgen.status.ice import only_words, solid_at
+from reportgen.status.ice import solid_at
+from reportgen.status.usual import Usual, usual_of
 from reportgen.trial import Trial
 
 #: Level of every interval, and its coverage factor for a normal distribution.
@@ -24,10 +27,13 @@ LEVEL, NORMAL_80 = 0.8, 1.281552
 NORMAL_95 = 1.959964
 #: Something that fewer draws than this share ever reach is not forecast [1]; the others say when, if it comes (ours).
 LIKELY = 0.5
-#: An interval wider than the time to its middle by this factor tells nothing, unless it is this narrow [h] (ours).
-WIDEST, NARROW = 2.2, 0.4
-#: The same for ice: where shares were written, and where only words were, which tell less [1] (ours).
-WIDEST_SHARES, WIDEST_WORDS = 2.2, 3.5
+#: An interval wider than the time to its middle by this factor tells nothing, unless it is this narrow [h]; of ice, which
+#: is seen less well than a thermometer is read (ours).
+WIDEST, NARROW, WIDEST_ICE = 1.8, 0.3, 2.2
+#: Where fewer draws than this share are still ahead, it is there already, as far as anybody can tell [1] (ours).
+STILL_AHEAD = 0.1
+#: Draws within this of now are not ahead [h].
+MOMENT = 1e-6
 #: The keys of a status, with their units.
 KEYS: Mapping[str, str] = {
     **dict.fromkeys(THRESHOLDS, "h"),
@@ -54,6 +60,8 @@ class Forecast:
     happened : bool
     chance : float or None
         That it happens at all while the flame burns on, where that is not sure [1].
+    passed : float
+        Chance that it has happened unseen [1]; the forecast is for the case that it has not.
     """
 
     value: float | None
@@ -62,6 +70,7 @@ class Forecast:
     reason: Message | None = None
     happened: bool = False
     chance: float | None = None
+    passed: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -79,6 +88,8 @@ class Forecasts:
     gas : Gas or Message
     solid : array or Message
         Draws of when the ice is solid [h].
+    usual : Usual
+        What own past runs told.
     """
 
     by_key: Mapping[str, Forecast]
@@ -87,19 +98,22 @@ class Forecasts:
     account: GasAccount | Message
     gas: Gas | Message
     solid: Floats | Message
+    usual: Usual
 
 
-def forecasts(trial: Trial, at: float) -> Forecasts:
-    """Return the forecasts of a trial that stands as `moment.until` left it at a moment [s]."""
+def forecasts(trial: Trial, at: float, past: Sequence[PastRun] = ()) -> Forecasts:
+    """Return the forecasts of a trial that stands as `moment.until` left it at a moment [s], by own past runs too."""
+    mass = trial.sheet.water.mass
+    usual = usual_of(past, mass.value if mass is not None else None)
     if trial.lit_at is None or not trial.burning:
         every = {key: _withheld(key, NO_LIGHTING) for key in KEYS}
-        return Forecasts(every, None, NO_LIGHTING, NO_LIGHTING, NO_LIGHTING, NO_LIGHTING)
+        return Forecasts(every, None, NO_LIGHTING, NO_LIGHTING, NO_LIGHTING, NO_LIGHTING, usual)
     now, lit = trial.hours(at), trial.hours(trial.burning[-1][0])
     is_out = trial.end_recorded
     cabinet = cabinet_log(trial)
     course: Cooling | Message = BURNER_OUT
     if not is_out:
-        course = cabinet if isinstance(cabinet, Message) else cooling(cabinet, lit, now)
+        course = cabinet if isinstance(cabinet, Message) else cooling(cabinet, lit, now, usual)
     found: dict[str, Forecast] = {}
     cold = {figure.key: figure for figure in cabinet_figures(trial).figures}
     for key, threshold in THRESHOLDS.items():
@@ -120,12 +134,12 @@ def forecasts(trial: Trial, at: float) -> Forecasts:
                 now,
                 None if isinstance(cabinet, Message) else cabinet,
                 None if isinstance(course, Message) else course,
+                usual,
             )
-        widest = WIDEST_WORDS if only_words(trial) else WIDEST_SHARES
-        found["ice_making_time"] = _ahead("ice_making_time", solid, now, widest)
+        found["ice_making_time"] = _ahead("ice_making_time", solid, now, WIDEST_ICE)
     found["gas_lasts_until"] = _lasting(trial, account, gas)
     found["gas_left_when_solid"] = _left(trial, found["ice_making_time"], solid, gas, account)
-    return Forecasts({key: found[key] for key in KEYS}, now, cabinet, account, gas, solid)
+    return Forecasts({key: found[key] for key in KEYS}, now, cabinet, account, gas, solid, usual)
 
 
 def _is_stale(trial: Trial, at: float) -> bool:
@@ -168,10 +182,22 @@ def _ahead(key: str, draws: Floats | Message, now: float, widest: float = WIDEST
     chance = float(np.mean(comes))
     if chance < LIKELY:
         return _withheld(key, say("the readings so far leave open whether it gets there"))
-    low, middle, high = (float(end) for end in np.quantile(draws[comes], (0.1, 0.5, 0.9)))
+    left = draws[comes & (draws > now + MOMENT)]
+    passed = 1 - len(left) / np.count_nonzero(comes)
+    if 1 - passed < STILL_AHEAD:
+        return _withheld(key, say("it may be there by now: look"))
+    middle, (low, high) = float(np.median(left)), shortest(left)
     if high - low > max(widest * (middle - now), NARROW):
         return _withheld(key, say("the readings so far leave it open: from {low} h to {high} h", low=low, high=high))
-    return Forecast(middle, (low, high), "h", chance=chance)
+    return Forecast(middle, (low, high), "h", chance=chance, passed=passed)
+
+
+def shortest(draws: Floats) -> tuple[float, float]:
+    """Return the shortest range that holds `LEVEL` of the draws; more than half, so their median is in it."""
+    ordered = np.sort(draws)
+    held = math.ceil(LEVEL * len(ordered))
+    first = int(np.argmin(ordered[held - 1 :] - ordered[: len(ordered) - held + 1]))
+    return float(ordered[first]), float(ordered[first + held - 1])
 
 
 def _seen_solid(ice: Figure) -> Floats | Message:
@@ -195,8 +221,7 @@ def _lasting(trial: Trial, account: GasAccount | Message, gas: Gas | Message) ->
         return Forecast(sum(down) / 2, down, "h", happened=True)
     if isinstance(gas, Message):
         return _withheld(key, gas)
-    low, middle, high = (float(end) for end in np.quantile(gas.lasts_until, (0.1, 0.5, 0.9)))
-    return Forecast(middle, (low, high), "h")
+    return Forecast(float(np.median(gas.lasts_until)), shortest(gas.lasts_until), "h")
 
 
 def reached_reserve(trial: Trial, account: GasAccount | Message) -> tuple[float, float] | None:
@@ -224,13 +249,12 @@ def _left(
         return _withheld(key, ice.reason or say("when the ice is solid is not known"))
     if isinstance(gas, Message) or isinstance(solid, Message):
         return _withheld(key, gas if isinstance(gas, Message) else say("when the ice is solid is not known"))
-    left = gas.content_at(solid)[np.isfinite(solid)]
-    low, middle, high = (float(end) for end in np.quantile(left, (0.1, 0.5, 0.9)))
-    return Forecast(middle, (low, high), "L")
+    left = gas.left_at(solid)[np.isfinite(solid) & (solid > gas.now + MOMENT)]
+    return Forecast(float(np.median(left)), shortest(left), "L", passed=ice.passed)
 
 
 def _was_left(trial: Trial, solid: Floats, account: GasAccount | Message) -> Forecast:
-    """Return what was in the holder while the ice became solid, between the looks on either side."""
+    """Return what was in the holder above its reserve while the ice became solid, between the looks on either side."""
     key = "gas_left_when_solid"
     if isinstance(account, Message):
         return _withheld(key, account)
@@ -239,7 +263,8 @@ def _was_left(trial: Trial, solid: Floats, account: GasAccount | Message) -> For
     hours, values = trial.hours_of(account.volumes.at), account.volumes.values.astype(float)
     if hours[0] > solid[0] or hours[-1] < solid[-1]:
         return _withheld(key, say("the holder was not read at the time when the ice became solid"))
-    contents = np.interp(solid, hours, values)
+    reserve = trial.sheet.gas.reserve
+    contents = np.interp(solid, hours, values) - (reserve.value if reserve is not None else 0.0)
     low, middle, high = (float(end) for end in np.quantile(contents, (0.1, 0.5, 0.9)))
     half = account.volumes.step / 2
     return Forecast(middle, (low - half, high + half), "L", happened=True)

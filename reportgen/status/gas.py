@@ -49,9 +49,9 @@ class Gas:
         """When the holder is down to its reserve [h], not before now."""
         return np.asarray(self.now + np.maximum(self.content - self.reserve, 0.0) / self.rate)
 
-    def content_at(self, hours: Floats) -> Floats:
-        """Return the content at these hours [L as read]; below zero is what is missing."""
-        return np.asarray(self.content - self.rate * (hours - self.now))
+    def left_at(self, hours: Floats) -> Floats:
+        """Return the gas above the reserve at these hours [L as read]; below zero is what is missing."""
+        return np.asarray(self.content - self.reserve - self.rate * (hours - self.now))
 
 
 def gas_now(trial: Trial, account: GasAccount | Message, now: float) -> Gas | Message:

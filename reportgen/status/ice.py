@@ -20,6 +20,7 @@ from reportgen.figures.cabinet_log import Cabinet
 from reportgen.figures.freezing import SURFACE
 from reportgen.message import Message, say
 from reportgen.status.cooling import DRAWS, Cooling, Floats
+from reportgen.status.usual import BEGINS, Usual
 from reportgen.trial import Look, Trial
 
 HOUR = 3600.0
@@ -27,24 +28,23 @@ HOUR = 3600.0
 CURVES = 400
 #: Sum of cold that a container takes before any look: middle [K h] and spread of the logarithm; and where the cabinet
 #: is not logged, hours (ours, wide). With a stated shape it is Plank's, widened by so much.
-USUAL_COLD, COLD_SPREAD = 14.0, 0.7
+USUAL_COLD, COLD_SPREAD = 16.0, 0.7
 USUAL_HOURS, HOURS_SPREAD = 5.0, 0.7
 SHAPE_SPREAD = 0.5
-#: Water is down to 0 °C so long after it is in and the flame is lit [h] (ours).
-BEGINS = (0.2, 1.0)
-#: Ice grows as its sum of cold to this power: 1 where the cold has to come to the ice, less where it has to go through
-#: it (ours; Plank's equation for the two ends).
-GROWTH = (0.95, 1.15)
+#: Ice grows as its sum of cold to about this power: 1 where the cold has to come to the ice, less where it has to go
+#: through it, more where water on its way to 0 °C takes part of the cold (ours).
+GROWTH = (0.9, 1.1)
 #: A share judged by eye is off by so much [1], and looks of one eye are alike to this degree (ours).
-EYE, EYES_ALIKE = 0.06, 0.1
+EYE, EYES_ALIKE = 0.055, 0.05
 #: From so large a share on ice shows; less is called liquid, and the words part softly there [1] (ours).
 SHOWS, SOFT = 0.04, 0.03
-#: A smaller share than this, judged by eye, does not tell how fast ice grows [1] (ours).
-LEAST_SHARE, LONG_ENOUGH, LONG_ENOUGH_SHARES = 0.15, 1.0, 0.75
+#: How fast ice grows shows from so large a share on [1], or once ice was seen in water that was in the cold for so long
+#: [h] (ours).
+LEAST_SHARE, LONG_ENOUGH = 0.15, 1.0
 #: Containers of one trial take the same cold, but for this spread of the logarithm (ours).
 CONTAINERS_ALIKE = 0.25
 #: Where only words were written, so that nearly all rests on what is usual, that is taken to spread more [1] (ours).
-WORDS_ALONE = 1.3
+WORDS_ALONE = 1.2
 #: Looks of one container that are weighed, the last ones.
 MOST_LOOKS = 12
 #: Grid of the cold that a container takes, as multiples of the middle.
@@ -59,7 +59,6 @@ class _Cold:
 
     hours: Floats
     sums: Floats
-    now: Floats
     later_hours: Floats
     later: Floats
     middle: float
@@ -77,7 +76,9 @@ class _Cold:
         return self.sums[rows, index] * (1 - share) + self.sums[rows, index + 1] * share
 
 
-def solid_at(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling | None) -> Floats | Message:
+def solid_at(
+    trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling | None, usual: Usual
+) -> Floats | Message:
     """Return draws of when all containers are solid [h], infinite where never, or why the looks do not support any.
 
     Parameters
@@ -88,39 +89,42 @@ def solid_at(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling 
         Where its temperature is logged.
     course : Cooling or None
         Where it is heading; needed where it is logged.
+    usual : Usual
+        Own runs in it support a forecast where the looks do not.
     """
     by_container = _looks(trial)
-    if not by_container:
-        return say("nobody looked at the ice yet (column ice)")
-    if cabinet is not None and course is None:
-        return say("where the cabinet is heading is not known yet")
-    if not any(look.frozen is None or look.frozen > 0 for look in trial.looks):
-        return say("no ice was seen yet")
+    if not usual.of_ice:
+        if not by_container:
+            return say("nobody looked at the ice yet (column ice)")
+        if cabinet is not None and course is None:
+            return say("where the cabinet is heading is not known yet")
+        if not any(look.frozen is None or look.frozen > 0 for look in trial.looks):
+            return say("no ice was seen yet")
     generator = np.random.default_rng([DEFAULT_SEED, 3])
-    cold = _cold_with_cabinet(trial, now, cabinet, course) if cabinet is not None and course is not None else None
-    cold = cold or _cold_by_hours(now)
+    cold = _cold(trial, now, cabinet, course, usual)
     begins = _begins(trial) + _between("water down to 0 °C", BEGINS)
-    if not _tells(trial, cold, begins):
+    if not usual.of_ice and not _tells(trial, cold, begins):
         return say("too little ice was seen to tell how fast it grows")
+    solid = [looks for looks in by_container if looks[-1].is_solid]
+    going = [looks for looks in by_container if not looks[-1].is_solid] if by_container else [[]]
+    if not going:
+        return say("all containers are solid already")
     power = _between("growth of ice", GROWTH)
     takes = cold.middle * STEPS
-    solid = [looks for looks in by_container if looks[-1].is_solid]
     middle, spread = cold.middle, cold.spread
-    if only_words(trial):
+    if only_words(trial) and not usual.of_ice:
         spread *= WORDS_ALONE
-    if solid and len(solid) < len(by_container):
+    if solid:
         # Some are solid: the others take about as much.
         seen = [cold.at(trial.hours(_first_solid(looks).at), begins).mean() for looks in solid]
         if max(seen) > 0:
             middle, spread = float(np.max(seen)), CONTAINERS_ALIKE
-    usual = -0.5 * (np.log(takes / middle) / spread) ** 2
+    before = -0.5 * (np.log(takes / middle) / spread) ** 2
     level = generator.random(CURVES)
     total = np.zeros(CURVES)
     latest = np.zeros(CURVES)
-    for looks in by_container:
-        if looks[-1].is_solid:
-            continue
-        weights = usual[None, :] + _fits(trial, looks, cold, begins, power, takes)
+    for looks in going:
+        weights = before[None, :] + _fits(trial, looks, cold, begins, power, takes)
         highest = weights.max(axis=1, keepdims=True)
         shares = np.exp(weights - highest)
         total += highest[:, 0] + np.log(shares.sum(axis=1))
@@ -128,8 +132,6 @@ def solid_at(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling 
         cumulated = np.cumsum(shares, axis=1)
         places = (cumulated < level[:, None] * cumulated[:, -1:]).sum(axis=1)
         latest = np.maximum(latest, takes[np.minimum(places, len(takes) - 1)])
-    if not len(by_container) > len(solid):
-        return say("all containers are solid already")
     instants = _reached(cold, begins, latest)
     curve_weights = np.exp(total - total.max())
     cumulated = np.cumsum(curve_weights) / curve_weights.sum()
@@ -143,15 +145,13 @@ def only_words(trial: Trial) -> bool:
 
 
 def _tells(trial: Trial, cold: _Cold, begins: Floats) -> bool:
-    """Return whether so much ice was seen, or the water was in the cold for so long, that its growth shows."""
+    """Return whether so much ice was seen, or in water so long in the cold, that its growth shows."""
     if max(look.frozen or 0.0 for look in trial.looks) >= LEAST_SHARE:
         return True
     last = max(trial.hours(look.at) for look in trial.looks if look.frozen is None or look.frozen > 0)
-    hours = cold.hours[cold.hours <= last]
-    met = np.array([cold.at(float(hour), begins).mean() for hour in hours])
-    if not len(met) or met[-1] <= 0: return False
-    in_cold = last - float(hours[np.argmax(met > 0)])
-    return in_cold >= (LONG_ENOUGH if only_words(trial) else LONG_ENOUGH_SHARES)
+    past = cold.hours[cold.hours <= last]
+    in_cold = [hour for hour in past if cold.at(float(hour), begins).any()]
+    return bool(in_cold) and last - float(in_cold[0]) >= LONG_ENOUGH
 
 
 def _between(name: str, ends: tuple[float, float]) -> Floats:
@@ -175,22 +175,20 @@ def _begins(trial: Trial) -> float:
     return max(trial.hours(trial.placed_at), 0.0) if trial.placed_at is not None else 0.0
 
 
-def _cold_with_cabinet(trial: Trial, now: float, cabinet: Cabinet, course: Cooling) -> _Cold:
-    offset = course.offset[:CURVES]
+def _cold(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling | None, usual: Usual) -> _Cold:
+    """Return the sums of cold of the cabinet; hours in place of them where it is not known, or own runs tell only hours."""
     hours = np.concatenate((np.linspace(0.0, now, 80), now + np.geomspace(0.02, AHEAD, 100)))
-    past = np.interp(hours[:80], cabinet.hours, cabinet.values)[None, :] - offset[:, None]
-    below = np.maximum(-np.concatenate((past, course.first(CURVES).course(hours[80:])), axis=1), 0.0)
-    sums = np.zeros_like(below)
-    sums[:, 1:] = np.cumsum((below[:, 1:] + below[:, :-1]) / 2 * np.diff(hours), axis=1)
-    middle, spread = _usual_cold(trial)
-    return _Cold(hours, sums, sums[:, 79], hours[79:], sums[:, 79:], middle, spread)
-
-
-def _cold_by_hours(now: float) -> _Cold:
-    """Return hours in place of a sum of cold, for a cabinet that nobody reads."""
-    hours = np.concatenate((np.linspace(0.0, now, 80), now + np.geomspace(0.02, AHEAD, 100)))
-    sums = np.repeat(hours[None, :], CURVES, axis=0)
-    return _Cold(hours, sums, sums[:, 79], hours[79:], sums[:, 79:], USUAL_HOURS, HOURS_SPREAD)
+    if cabinet is None or course is None or (usual.of_ice and usual.cold is None):
+        sums = np.repeat(hours[None, :], CURVES, axis=0)
+        middle, spread = usual.hours or (USUAL_HOURS, HOURS_SPREAD)
+    else:
+        offset = course.offset[:CURVES]
+        past = np.interp(hours[:80], cabinet.hours, cabinet.values)[None, :] - offset[:, None]
+        below = np.maximum(-np.concatenate((past, course.first(CURVES).course(hours[80:])), axis=1), 0.0)
+        sums = np.zeros_like(below)
+        sums[:, 1:] = np.cumsum((below[:, 1:] + below[:, :-1]) / 2 * np.diff(hours), axis=1)
+        middle, spread = usual.cold or _usual_cold(trial)
+    return _Cold(hours, sums, hours[79:], sums[:, 79:], middle, spread)
 
 
 def _usual_cold(trial: Trial) -> tuple[float, float]:

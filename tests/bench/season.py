@@ -1,21 +1,28 @@
 """How long a season takes: 200 invented trials of 6 h, a reading a minute, full reports.
 
     python tests/bench/season.py OUT [--trials 200] [--hours 6] [--jobs N] [--of TRIALS] [--beside SCRIPT]
+    python tests/bench/season.py OUT --profile
 
-Prints the wall time, the processor time and the most memory of one process for a first run, and for a second one with
-nothing changed. `--beside` names a script to be run on the same trials in turn, as `python SCRIPT TRIALS OUT`; the
-ratio of the two wall times is then printed as well. Nothing is asserted: times are of a machine, not of a program.
+Prints a table: one trial from a cold start, the season, the same again with nothing changed, and the most memory of one
+process. `--beside` names a script to be run on the same trials in turn, as `python SCRIPT TRIALS OUT`, and gives the
+column to compare with; that of a cold start is the loading of pandas and pyplot, where they are installed. Processor
+time is shown beside wall time, since a machine that others use as well spoils the latter. `--profile` shows where the
+time of a worker goes instead. Nothing is asserted: times are of a machine, not of a program.
 """
 
 from __future__ import annotations
 
 import argparse
+import cProfile
 import datetime as dt
+import pstats
 import resource
 import subprocess
 import sys
-import time
+from collections import Counter
+from dataclasses import dataclass
 from pathlib import Path
+from time import perf_counter
 
 import numpy as np
 
@@ -77,14 +84,58 @@ def at(minutes: float) -> str:
     return (LIT + dt.timedelta(minutes=minutes)).strftime("%Y-%m-%d %H:%M:%S")
 
 
-def timed(label: str, command: list[str]) -> float:
-    """Run a command; print and return how long it took [s]."""
-    before, began = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-    wall, after = time.perf_counter() - began, resource.getrusage(resource.RUSAGE_CHILDREN)
-    work = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    print(f"{label}: {wall:.2f} s of wall time, {work:.2f} s of processor time", flush=True)
-    return wall
+@dataclass(frozen=True)
+class Took:
+    """Wall and processor time of a process and its children [s], and the most memory of one of them [MB]."""
+
+    wall: float
+    work: float
+    memory: float
+
+
+def timed(command: list[str], repeats: int = 1) -> Took | None:
+    """Return what a command takes, the least of the repeats; None where it fails."""
+    best: Took | None = None
+    for _ in range(repeats):
+        before, began = resource.getrusage(resource.RUSAGE_CHILDREN), perf_counter()
+        if subprocess.run(command, check=False, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL).returncode:
+            return None
+        wall, after = perf_counter() - began, resource.getrusage(resource.RUSAGE_CHILDREN)
+        work = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+        took = Took(wall, work, after.ru_maxrss / 1024)
+        best = took if best is None or took.work < best.work else best
+    return best
+
+
+def row(name: str, ours: Took | None, beside: Took | None = None) -> None:
+    """Print a row of the table: wall (processor) time of both [s], and their ratio."""
+    cells = ["-" if took is None else f"{took.wall:.2f} ({took.work:.2f})" for took in (ours, beside)]
+    ratio = f"{ours.wall / beside.wall:.2f} ({ours.work / beside.work:.2f})" if ours and beside else "-"
+    print(f"{name:<34}{cells[0]:>18}{cells[1]:>18}{ratio:>14}", flush=True)
+
+
+def profile(trials: list[Path], out: Path) -> None:
+    """Print where the time of a worker goes that has made a report before: by module, and by function."""
+    from reportgen.batch.order import Order
+    from reportgen.batch.workers import Task, attempt
+
+    attempt(Task(0, Order(trials[0], out / "first"), out, "first"))
+    watch = cProfile.Profile()
+    watch.enable()
+    for number, folder in enumerate(trials):
+        attempt(Task(number, Order(folder, out / folder.name), out, folder.name))
+    watch.disable()
+    rooms = Counter[str]()
+    for entry in watch.getstats():
+        file = "" if isinstance(entry.code, str) else entry.code.co_filename
+        parts = Path(file).parts
+        home = next((i for i, part in enumerate(parts) if part in ("reportgen", "site-packages")), len(parts))
+        rooms["/".join(parts[home:][:2]) or "Python itself, and what is compiled"] += entry.inlinetime
+    whole = sum(rooms.values())
+    print(f"{1000 * whole / len(trials):.0f} ms a trial, watched; its shares by where the code stands:")
+    for room, own in rooms.most_common(15):
+        print(f"{100 * own / whole:5.1f} %  {room}")
+    pstats.Stats(watch).sort_stats("cumulative").print_stats("reportgen", 40)
 
 
 def main() -> None:
@@ -95,22 +146,28 @@ def main() -> None:
     options.add_argument("--jobs", type=int)
     options.add_argument("--beside", type=Path)
     options.add_argument("--of", type=Path, help="trials that are there, in place of invented ones")
+    options.add_argument("--profile", action="store_true")
     asked = options.parse_args()
     trials = asked.of or asked.out / "trials"
     for number in range(0 if asked.of else asked.trials):
         make(trials / f"run-{number:05}", number, asked.hours)
-    batch = [sys.executable, "-m", "reportgen", "batch", str(trials), "--out", str(asked.out / "reports")]
+    folders = sorted(sheet.parent for sheet in trials.glob("*/trial.toml"))
+    if asked.profile:
+        profile(folders[:20], asked.out / "profile")
+        return
+    print(f"{'wall (processor) time [s]':<34}{'reportgen':>18}{'beside':>18}{'ratio':>14}")
+    program = [sys.executable, "-m", "reportgen"]
+    cold = timed([*program, "report", str(folders[0]), "--out", str(asked.out / "one")], 5)
+    row("one trial, cold start", cold, timed([sys.executable, "-c", "import pandas, matplotlib.pyplot"], 5))
+    batch = [*program, "batch", str(trials), "--out", str(asked.out / "reports")]
     batch += ["--jobs", str(asked.jobs)] if asked.jobs else []
-    beside = None
-    if asked.beside:
-        beside = timed("script", [sys.executable, str(asked.beside), str(trials), str(asked.out / "beside")])
-    first = timed("first run", [*batch, "--again"])
-    print(f"a trial: {1000 * first / asked.trials:.0f} ms")
-    timed("nothing changed", batch)
-    most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
-    print(f"most memory of one process: {most / 1024:.0f} MB")
-    if beside is not None:
-        print(f"ratio of the wall times: {first / beside:.2f}")
+    script = [sys.executable, str(asked.beside), str(trials), str(asked.out / "beside")]
+    beside = timed(script) if asked.beside else None
+    first = timed([*batch, "--again"])
+    row(f"{len(folders)} trials", first, beside)
+    row("the same, nothing changed", timed(batch))
+    if first is not None:
+        print(f"a trial: {1000 * first.wall / len(folders):.0f} ms; most memory of one process: {first.memory:.0f} MB")
 
 
 if __name__ == "__main__":

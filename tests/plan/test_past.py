@@ -1,57 +1,82 @@
-"""Results files of earlier runs: read whole, or refused in two lines."""
+"""Results files of earlier runs: read whole and valid, or refused in two lines."""
 
 from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
+from comparison.documents import document, write_results
 
-from reportgen.errors import TrialFileError
+from reportgen.errors import ReportgenError
 from reportgen.plan import read_past
 from reportgen.plan.past import seen
 
 
-def results(path: Path, name: str = "HMC-1", **values: object) -> Path:
-    figures = {key: {"value": value, "unit": "x", "basis": "measured"} for key, value in values.items()}
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(json.dumps({"format": "trial-results", "version": 1, "trial": {"id": name}, "results": figures}))
-    return path
+def results(folder: Path, **facts: Any) -> Path:
+    return write_results(folder, document(1, **facts)) / "trial-000" / "results.json"
 
 
 def test_a_folder_stands_for_the_results_file_in_it_and_a_file_counts_once(tmp_path: Path) -> None:
-    path = results(
-        tmp_path / "run" / "results.json", gas_used=200.0, cop_ice=1e300, ice_mass=None, odd="text", flag=True
-    )
-    (run,) = read_past([path, tmp_path / "run", path])
-    assert run.name == "HMC-1"
-    assert run.figures == {"gas_used": 200.0}
-    assert seen([run], "gas_used") == [200.0]
-    assert seen([run], "ice_mass") == []
+    path = results(tmp_path)
+    (run,) = read_past([path, path.parent, path])
+    made = document(1)["results"]
+    assert run.name == "T-1"
+    assert seen([run], "gas_used") == [made["gas_used"]["value"]]
+    assert made["time_to_minus_18"]["value"] is None
+    assert seen([run], "time_to_minus_18") == []
+    assert run.figures["temperature_lowest"] < 0
+    assert seen([run], "temperature_lowest") == []
 
 
 def test_a_run_without_an_id_has_the_name_of_its_file(tmp_path: Path) -> None:
-    (run,) = read_past([results(tmp_path / "mine.json", name=" ")])
+    made = document(1)
+    made["trial"]["id"] = " "
+    (tmp_path / "mine.json").write_text(json.dumps(made), encoding="utf-8")
+    (run,) = read_past([tmp_path / "mine.json"])
     assert run.name == "mine.json"
 
 
+def test_a_figure_beyond_all_bounds_does_not_count(tmp_path: Path) -> None:
+    made = document(1)
+    made["results"]["gas_used"] |= {"value": 1e12, "interval_95": [9e11, 2e12]}
+    (run,) = read_past([write_results(tmp_path, made) / "trial-000"])
+    assert "gas_used" not in run.figures
+
+
 @pytest.mark.parametrize(
-    ("data", "why"),
+    ("data", "code"),
     [
-        (None, "cannot be opened"),
-        (b"{", "is no JSON"),
-        (b"\xff\xfe", "is no JSON"),
-        (b"[" * 100_000, "is no JSON"),
-        (b"[]", "is no results file of a trial"),
-        (b'{"format": "other", "results": {}}', "is no results file of a trial"),
-        (b'{"format": "trial-results"}', "is no results file of a trial"),
+        (None, "results-not-readable"),
+        (b"{", "results-not-readable"),
+        (b"\xff\xfe", "results-not-readable"),
+        (b"[]", "not-results"),
+        (b'{"format": "other", "results": {}}', "not-results"),
+        (b'{"format": "trial-results"}', "results-damaged"),
     ],
 )
-def test_what_is_no_results_file_is_refused(tmp_path: Path, data: bytes | None, why: str) -> None:
+def test_what_is_no_results_file_is_refused(tmp_path: Path, data: bytes | None, code: str) -> None:
     path = tmp_path / "results.json"
     if data is not None:
         path.write_bytes(data)
-    with pytest.raises(TrialFileError, match=why) as caught:
+    with pytest.raises(ReportgenError) as caught:
         read_past([path])
-    assert caught.value.code == "results-not-read"
-    assert str(caught.value).count("\n") == 1
+    assert caught.value.code == code
+    assert str(caught.value).count("\n") <= 1
+
+
+def test_a_plan_does_not_rest_on_a_file_with_a_figure_in_a_foreign_unit(tmp_path: Path) -> None:
+    made = document(1)
+    made["results"]["run_time"]["unit"] = "min"
+    with pytest.raises(ReportgenError, match='run_time: "min", not "h"') as caught:
+        read_past([write_results(tmp_path, made) / "trial-000"])
+    assert caught.value.code == "results-damaged"
+
+
+def test_a_file_of_an_earlier_program_lacks_figures_and_serves(tmp_path: Path) -> None:
+    made = document(1)
+    del made["results"]["run_time"]
+    (run,) = read_past([write_results(tmp_path, made) / "trial-000"])
+    assert "run_time" not in run.figures
+    assert "gas_used" in run.figures

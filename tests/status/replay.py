@@ -74,11 +74,11 @@ def later(made: Replayed) -> dict[str, float]:
         found["ice_making_time"] = truth["ice_making_time"]
     if made.kind == "holder" and not made.traits.get("refill"):
         times, values = made.content
+        reserve = float(made.sheet.sections["gas"]["reserve"].strip('"').split()[0])
         if "ice_making_time" in truth:
-            found["gas_left_when_solid"] = float(np.interp(truth["ice_making_time"], times, values))
+            found["gas_left_when_solid"] = float(np.interp(truth["ice_making_time"], times, values)) - reserve
         # The holder does not reach its reserve while it is watched: it goes on as in the whole of the run.
         lit, out = (float(np.interp(at, times, values)) for at in (0.0, made.hours))
-        reserve = float(made.sheet.sections["gas"]["reserve"].strip('"').split()[0])
         found["gas_lasts_until"] = made.hours + (out - reserve) * made.hours / (lit - out)
     return found
 

@@ -8,14 +8,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from comparison.documents import document, write_results
 from hypothesis import given
 from hypothesis import strategies as st
 
-from comparison.documents import document, write_results
-from reportgen.comparison.documents import LARGEST_FILE, parsed, read_results, results_files, validated
 from reportgen.comparison.row import row_of
 from reportgen.errors import ReportgenError
 from reportgen.results_file import VERSION
+from reportgen.results_reader import LARGEST_FILE, parsed, read_results, results_files, validated
 
 
 def changed(change: Callable[[dict[str, Any]], object]) -> dict[str, Any]:

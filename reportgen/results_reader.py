@@ -84,7 +84,8 @@ def parsed(path: Path) -> Any:
             data = file.read(LARGEST_FILE + 1)
     except OSError as error:
         raise ReportgenError(
-            "results-not-readable", f"{path}: cannot be opened ({error.strerror or error})."
+            "results-not-readable",
+            f"{path}: cannot be opened ({error.strerror or error}).\nGive the results.json that a report wrote.",
         ) from error
     if len(data) > LARGEST_FILE:
         raise ReportgenError(
@@ -96,7 +97,10 @@ def parsed(path: Path) -> Any:
             raise ValueError("brackets stand too deep within brackets")
     except (UnicodeDecodeError, RecursionError, ValueError) as error:
         reason = "brackets stand too deep within brackets" if isinstance(error, RecursionError) else quoted(str(error))
-        raise ReportgenError("results-not-readable", f"{path}: is no JSON of a results file ({reason}).") from error
+        raise ReportgenError(
+            "results-not-readable",
+            f"{path}: is no JSON of a results file ({reason}).\nGive the results.json that a report wrote.",
+        ) from error
     return found
 
 

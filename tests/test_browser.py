@@ -19,7 +19,9 @@ import pytest
 from conftest import SAMPLES, computed_sample, sample_folders
 
 from reportgen.cli import run
+from reportgen.publication import entry_of, publish
 from reportgen.render import render_html
+from reportgen.results_file import results_document
 from reportgen.view import EDITIONS, build_view, edition_values
 
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
@@ -119,6 +121,8 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (season / "unreadable").mkdir()
     (season / "unreadable" / "trial.toml").write_text("title = broken", encoding="utf-8")
     assert run(["batch", str(season), "--out", str(out / "index"), "--jobs", "1", "--format", "html"]) == 1
+    repeats = [computed_sample(f"one-tray/{path.name}") for path in sorted((SAMPLES / "one-tray").iterdir())]
+    publish(out / "compared", [entry_of(results_document(*made), made[0].folder) for made in repeats])
     return out
 
 
@@ -135,10 +139,10 @@ def scheme(browser: Any, name: str) -> None:
     )
 
 
-@pytest.mark.parametrize("name", ["index/index.html", *REPORTS])
+@pytest.mark.parametrize("name", ["index/index.html", "compared/comparison.html", *REPORTS])
 def test_a_page_stands_by_itself_and_prints(browser: Any, pages: Path, name: str) -> None:
     page = pages / name
-    if name != "index/index.html":
+    if name in REPORTS:
         assert page.stat().st_size <= LARGEST_PAGE
     browser.get(page.as_uri())
     for width in WIDTHS:
@@ -195,6 +199,17 @@ def test_tables_become_lists_before_their_columns_are_crushed(browser: Any, page
             "return getComputedStyle(document.querySelector('table.stack thead')).display"
         )
     assert shown == {1000: "table-header-group", 500: "none"}
+
+
+def test_tables_of_a_comparison_are_not_scrolled_sideways(browser: Any, pages: Path) -> None:
+    browser.get((pages / "compared" / "comparison.html").as_uri())
+    for width in (1280, 360):
+        resize(browser, width)
+        wide = browser.execute_script(
+            "return [...document.querySelectorAll('.wide')].map(place => [place.scrollWidth, place.clientWidth])"
+        )
+        assert len(wide) >= 6
+        assert all(needed <= given for needed, given in wide), f"at {width} px"
 
 
 def test_whoever_uses_a_keyboard_can_skip_to_the_content_and_sees_where_they_are(browser: Any, pages: Path) -> None:

@@ -3,17 +3,17 @@
 from reportgen.charts.cabinet import cabinet_chart
 from reportgen.charts.chain import chain_picture
 from reportgen.charts.gas_and_feed import feed_chart, gas_chart
-from reportgen.charts.style import Chart, Said
+from reportgen.charts.style import Chart, Said, spoken
 from reportgen.figures.results import Results
 from reportgen.trial import Trial
 
 __all__ = ["Chart", "build_charts"]
 
 
-def build_charts(trial: Trial, results: Results, said: Said = str) -> tuple[Chart, ...]:
+def build_charts(trial: Trial, results: Results, said: Said = spoken) -> tuple[Chart, ...]:
     """Return the charts that the trial supports, in the order of the report.
 
-    `said` turns a message into words; English ones if not given.
+    `said` turns a message into words; into those of the language spoken if not given.
     """
     drawn = (
         cabinet_chart(trial, results, said),

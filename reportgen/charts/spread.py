@@ -44,7 +44,9 @@ class SpreadRow:
     interval: tuple[float, float] | None = None
 
 
-def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow], said: Said = str) -> Chart | None:
+def spread_chart(
+    name: str, label: Message, unit: str, rows: Sequence[SpreadRow], said: Said = style.spoken
+) -> Chart | None:
     """Return the picture of a quantity, a row for each set-up; None where nothing is given."""
     rows = [row for row in rows if row.dots][:MOST_ROWS]
     ends = [end for row in rows for dot in row.dots for end in (dot.value, dot.low, dot.high) if end is not None]

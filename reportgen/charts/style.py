@@ -16,6 +16,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Drawing
 from matplotlib.ticker import MaxNLocator, ScalarFormatter
 
+from reportgen import speech
 from reportgen.calc import series
 from reportgen.message import Message
 from reportgen.trial import Numbers
@@ -126,6 +127,14 @@ class Chart:
     table: tuple[tuple[str, ...], ...]
 
 
+class SpokenFormatter(ScalarFormatter):
+    """Numbers along an axis, with the decimal mark of the language spoken."""
+
+    def __call__(self, x: float, pos: int | None = None) -> str:
+        """Return the number at a place of the axis as text."""
+        return speech.current().number(super().__call__(x, pos))
+
+
 class Sheet(Drawing):
     """A drawing that is wiped and drawn on again: to make axes and their ticks takes as long as to draw a chart.
 
@@ -170,12 +179,13 @@ def panel(drawing: Drawing, bottom: float, top: float, left: float, right: float
         axes = drawing.spare.pop(0)
         axes.set_position(place)
         drawing.add_axes(axes)
-        axes.xaxis.set_major_formatter(ScalarFormatter())
         axes.tick_params(labelbottom=True)
     else:
         axes = drawing.add_axes(place)
         axes.grid(axis="y")
         axes.tick_params(length=3)
+    for axis in (axes.xaxis, axes.yaxis):
+        axis.set_major_formatter(SpokenFormatter())
     axes.xaxis.set_major_locator(MaxNLocator(7, steps=[1, 2, 5, 10]))
     axes.yaxis.set_major_locator(MaxNLocator(6, steps=[1, 2, 2.5, 5, 10]))
     return axes
@@ -208,6 +218,14 @@ def alone(values: Numbers) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     """Return which values stand between two breaks, so that no line shows them."""
     broken = np.concatenate(([True], np.isnan(values), [True]))
     return np.asarray(~broken[1:-1] & broken[:-2] & broken[2:])
+
+
+def spoken(message: Message) -> str:
+    """Return the words of a message for a picture, whose own direction is from left to right whatever the language."""
+    text = str(message)
+    if not speech.current().is_right_to_left:
+        return text
+    return "\n".join(f"{speech.RIGHT_TO_LEFT}{line}{speech.END_ISOLATE}" for line in text.split("\n"))
 
 
 def one_line(text: str) -> str:

@@ -22,7 +22,7 @@ def trade_off_chart(
     minutes: Numbers,
     cold: tuple[Numbers, Numbers, Numbers],
     choices: Sequence[tuple[float, float]],
-    said: Said = str,
+    said: Said = style.spoken,
 ) -> Chart:
     """Return hours of cold over minutes of cooking.
 

@@ -32,6 +32,37 @@ def test_series_of_a_site_are_set_ups_of_their_own() -> None:
     assert [(set_up.series, len(set_up.rows)) for set_up in group.set_ups] == [("dry", 3), ("wet", 3)]
 
 
+def test_a_site_written_in_another_way_is_no_other_site() -> None:
+    names = ("Café by the quay", "cafe\u0301 by the quay", "CAFÉ, by the quay", "Pier")
+    rows = [
+        row_of(document(n, site=site, series="Dry season" if n % 2 else "dry season")) for n, site in enumerate(names)
+    ]
+    (group,) = compare(rows).groups
+    assert [(set_up.site, len(set_up.rows)) for set_up in group.set_ups] == [("Café by the quay", 3), ("Pier", 1)]
+    assert group.site_count == 2
+    page = page_of(compare(rows))
+    assert page.lead[0] == "4 trials at 2 sites."
+    assert [row[0] for row in page.census.rows] == ["Café by the quay", "Pier"]
+
+
+def test_repeats_are_told_of_set_ups_that_were_repeated() -> None:
+    page = page_of(compare([row_of(document(n, site="quay" if n < 3 else f"site {n}")) for n in range(5)]))
+    assert page.lead[1].startswith("All are in one group")
+    facts, figures, repeats, times, sites = page.groups[0].tables
+    assert len(facts.rows) == len(figures.rows) == 5
+    assert {row[1] for row in repeats.rows} == {"quay, dry season"}
+    assert {row[1] for row in times.rows} > {"quay, dry season", "site 3, dry season"}
+    assert "(few: wide)" in sites.rows[0][3]
+    assert max(len(table.header) for table in page.groups[0].tables) <= 9, "a wider one is scrolled sideways"
+
+
+def test_a_range_side_by_side_does_not_reach_below_nought() -> None:
+    made = document(1)
+    made["results"]["waste_to_ice"] |= {"value": 20.0, "interval_95": [-80.0, 160.0], "standard_uncertainty": 60.0}
+    figures = page_of(compare([row_of(made), row_of(document(2))])).groups[0].tables[1]
+    assert figures.rows[0][figures.header.index("Waste per kg of ice, kg/kg")] == "20 (up to 160)"
+
+
 def test_aborted_trials_count_in_times_and_in_no_mean() -> None:
     rows = [row_of(document(n)) for n in range(3)]
     aborted = document(9, outcome="aborted", reason="rain put the flame out")

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from comparison.documents import document
 from reportgen.comparison.row import TrialRow, row_of
-from reportgen.comparison.strata import bands, differences, missing, strata
+from reportgen.comparison.strata import bands, differences, missing, plain, strata
 
 
 def row(n: int = 1, **changes: object) -> TrialRow:
@@ -60,6 +60,12 @@ def test_each_condition_parts_trials(changes: dict[str, object], label: str) -> 
 
 def test_marks_and_capitals_part_no_trials() -> None:
     assert len(strata([row(1, end_point="Tilted, no liquid moves."), row(2, end_point="tilted no liquid moves")])) == 1
+
+
+def test_words_are_the_same_however_their_letters_are_coded_and_in_any_script() -> None:
+    assert plain("Gele\u0301, rien ne coule!") == plain("GEL\u00c9 rien  ne coule")
+    assert plain("\uff15 \u2103") == plain("5 \u00b0C") == "5 c"
+    assert plain("\u0915\u093f") != plain("\u0915\u093e"), "a vowel sign is no mark between words"
 
 
 def test_a_trial_of_which_too_little_is_known_is_like_no_other() -> None:

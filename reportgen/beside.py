@@ -38,8 +38,11 @@ _UNITS = "|".join(map(re.escape, sorted((*FACTORS, CELSIUS), key=len, reverse=Tr
 _GAP = r"\{(\w+)\}"
 #: One amount, or the two ends of a range with a short word between them, before a unit.
 _AMOUNT = re.compile(rf"(?:{_GAP}( [^\W\d_]{{1,4}} ))?{_GAP} (?:({_UNITS})(?![\w/²³])|\{{(unit)\}})")
-#: A gap with the unit, and what stands beside in brackets, behind it.
-_ALONE = re.compile(rf"{_GAP} (?:(?:{_UNITS}|h|min|s|d|%|MJ/m³|kJ/kg|kPa|ppm|mm|cm|m)(?![\w/²³])|\{{unit\}})(?: \([^()]*\))?")
+#: A gap, or a number that stands in the sentence, with the unit behind it and what was put beside that.
+_ALONE = re.compile(
+    rf"(?:{_GAP}|(?<![\w{{.])−?\d[\d.]*) (?:(?:{_UNITS}|h|min|s|d|%|MJ/m³|kJ/kg|kPa|ppm|mm|cm|m)(?![\w/²³])|\{{unit\}})"
+    r"(?: \([−\d][^(){]*\))?"
+)
 
 
 def converted(text: str, unit: str) -> str:

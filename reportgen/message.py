@@ -39,7 +39,7 @@ class Message:
 
     def __str__(self) -> str:
         sentence, values = self.spoken()
-        return sentence.format_map(values)
+        return speech.with_gaps_filled(sentence, values)
 
     def filled(self, **values: Any) -> Message:
         """Return the message with other values in its gaps."""

@@ -78,10 +78,27 @@ def print_pdf(page: str, issued: dt.date | None = None) -> bytes:
         If there is no browser, or it prints nothing whole within `TIME_LIMIT`.
     """
     browser = find_browser()
+    try:
+        data, said = _printed(browser, page)
+    except OSError as error:
+        raise OutputError(
+            "pdf-not-printed",
+            f"report.pdf: the folder for temporary files cannot be used ({error.strerror or error}).\n"
+            "Free some of its disk, or let TMPDIR name another folder.",
+        ) from error
+    if not (data.startswith(b"%PDF-") and data.rstrip().endswith(b"%%EOF")):
+        raise OutputError(
+            "pdf-not-printed", f"report.pdf: {browser} printed nothing whole.\n{_last_line(said)}".strip()
+        )
+    return with_date(renumbered(data), issued)
+
+
+def _printed(browser: str, page: str) -> tuple[bytes, str]:
+    """Return what the browser made of a page, and what it said."""
     # A browser that is just ending may still write into its profile, which must not fail a report.
     with tempfile.TemporaryDirectory(prefix="reportgen-", ignore_cleanup_errors=True) as name:
         folder = Path(name)
-        (folder / "page.html").write_text(page, encoding="utf-8")
+        (folder / "page.html").write_bytes(page.encode())
         target = folder / "page.pdf"
         said = _run(
             [
@@ -94,12 +111,7 @@ def print_pdf(page: str, issued: dt.date | None = None) -> bytes:
             ],
             folder,
         )
-        data = target.read_bytes() if target.is_file() else b""
-    if not (data.startswith(b"%PDF-") and data.rstrip().endswith(b"%%EOF")):
-        raise OutputError(
-            "pdf-not-printed", f"report.pdf: {browser} printed nothing whole.\n{_last_line(said)}".strip()
-        )
-    return with_date(renumbered(data), issued)
+        return target.read_bytes() if target.is_file() else b"", said
 
 
 def renumbered(data: bytes) -> bytes:

@@ -213,7 +213,7 @@ class _Lines:
 
     def put(self, entry: Entry) -> Entry:
         """Put the lines of a trial aside; return what else is told of it."""
-        data = entry.table.encode()
+        data = entry.table.encode(errors="replace")  # the name of a folder need not be text
         try:
             self._file.write(data)
         except OSError as error:

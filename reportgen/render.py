@@ -121,7 +121,7 @@ def _counted_in_html(n: int, one: str, many: str, /, **values: Any) -> Markup:
 def _marked_up(message: Message) -> Markup:
     sentence, said = message.spoken()
     held = {name: value if isinstance(value, Markup) else escape(said[name]) for name, value in message.values.items()}
-    return Markup(escape(sentence).format_map(held))
+    return Markup(speech.with_gaps_filled(escape(sentence), held))
 
 
 def check_own_templates(own: Path) -> None:
@@ -140,9 +140,12 @@ def _rendered(html: bool, template: str, values: Mapping[str, Any]) -> str:
     if own is None:
         return _environment(html, None).get_template(template).render(**values)
     try:
-        return _environment(html, own).get_template(template).render(**values)
+        text = _environment(html, own).get_template(template).render(**values)
     except own_templates.SLIPS as error:
         raise own_templates.told(error, own) from error
+    if html:
+        own_templates.check_page(text, str(values.get("script_source", "")), own)
+    return text
 
 
 @functools.cache
@@ -159,6 +162,7 @@ def _environment(html: bool, own: Path | None) -> jinja2.Environment:
     environment.globals["say"] = _said_in_html if html else _said
     environment.globals["say_counted"] = _counted_in_html if html else _counted
     environment.globals["speech"] = speech.current
+    environment.globals["policy"] = Markup(own_templates.POLICY)
     environment.filters["md"] = escape_markdown
     environment.filters["md_code"] = code_markdown
     environment.filters["md_quote"] = quote_markdown

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import json
 import math
 from collections.abc import Mapping
@@ -17,7 +16,7 @@ from reportgen.figures import Figure, Results
 from reportgen.figures.budget import budget_of
 from reportgen.set_up import ASSUMED, NOT_RECORDED, RECORDED, evidence_document, set_up_document
 from reportgen.speech import ENGLISH, speaking
-from reportgen.trial import LEVELS, Finding, Trial
+from reportgen.trial import LEVELS, Finding, Trial, wall_clock
 
 FORMAT, VERSION = "trial-results", 1
 #: Readings of a run kept in the results file, at most, as blocks' extremes.
@@ -83,7 +82,7 @@ def started(trial: Trial) -> str | None:
     """Return when the burner was first lit, with the offset of its zone; None where no date or no clock is known."""
     if trial.lit_at is None or not trial.dated or not trial.clocked:
         return None
-    return dt.datetime.fromtimestamp(trial.lit_at, trial.zone).isoformat(timespec="seconds")
+    return wall_clock(trial.lit_at, trial.zone).isoformat(timespec="seconds")
 
 
 def _trial(trial: Trial) -> dict[str, Any]:

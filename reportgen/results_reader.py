@@ -79,6 +79,8 @@ def parsed(path: Path) -> Any:
     ReportgenError
         If it cannot be read, or holds what no results file does: numbers beyond all bounds, brackets without end.
     """
+    if path.exists() and not path.is_file():  # a pipe would be waited for without end
+        raise ReportgenError("results-not-readable", f"{path}: cannot be opened (it is no file).")
     try:
         with path.open("rb") as file:
             data = file.read(LARGEST_FILE + 1)

@@ -11,7 +11,7 @@ import functools
 import gettext
 import io
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
@@ -34,6 +34,13 @@ NOBODY = "not yet"
 #: Around what is put into a sentence from right to left, so that it keeps its own direction (Unicode TR 9, 2.7).
 ISOLATE, END_ISOLATE = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
 LEFT_TO_RIGHT, RIGHT_TO_LEFT = "\N{LEFT-TO-RIGHT ISOLATE}", "\N{RIGHT-TO-LEFT ISOLATE}"
+#: Gaps of a sentence are plain names: what a translation might reach through more than a name is nobody's business.
+GAP = re.compile(r"\{(\w+)\}")
+_BRACED = re.compile(r"\{([^{}]*)\}")
+#: A catalogue has some 300 kB; more than this is none of ours [bytes] (ours).
+LARGEST_CATALOGUE = 5_000_000
+#: Numbers with which a rule of plural forms is tried: those of every rule there is repeat after a hundred.
+_TRIED = range(1001)
 _DIRECTION_SIGNS = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
 
 
@@ -142,6 +149,17 @@ ENGLISH = Speech()
 _current: ContextVar[Speech] = ContextVar("speech", default=ENGLISH)
 
 
+def with_gaps_filled(sentence: str, values: Mapping[str, str]) -> str:
+    """Return a sentence with the values in its gaps; nothing but a plain name between braces is a gap.
+
+    Raises
+    ------
+    KeyError
+        If there is no value for a gap.
+    """
+    return GAP.sub(lambda gap: values[gap[1]], sentence)
+
+
 def current() -> Speech:
     """Return the way of speaking that holds here."""
     return _current.get()
@@ -179,20 +197,25 @@ def languages(folder: Path | None = None) -> dict[str, Path | None]:
     """Return the languages there are with their catalogues; English needs none."""
     found: dict[str, Path | None] = {"en": None}
     for place in filter(None, (templates_folder(), folder)):
-        found |= {path.stem: path for path in sorted((place / FOLDER).glob("*.po")) if _TAG.fullmatch(path.stem)}
+        catalogues = sorted(path for path in (place / FOLDER).glob("*.po") if path.is_file())
+        found |= {path.stem: path for path in catalogues if _TAG.fullmatch(path.stem)}
     return found
 
 
 @functools.cache
 def _read(tag: str, path: Path) -> Speech:
-    from babel.messages.pofile import PoFileError, read_po
+    from babel.messages.pofile import read_po
     from babel.numbers import get_decimal_symbol
 
     locale = _locale(tag)
     try:
-        catalogue = read_po(io.BytesIO(path.read_bytes()), locale=locale, abort_invalid=True)
-        plural = gettext.c2py(catalogue.plural_expr)
-    except (OSError, UnicodeDecodeError, PoFileError, ValueError) as error:
+        with path.open("rb") as file:
+            data = file.read(LARGEST_CATALOGUE + 1)
+        if len(data) > LARGEST_CATALOGUE:
+            raise ValueError(f"it has more than {LARGEST_CATALOGUE // 10**6} MB")
+        catalogue = read_po(io.BytesIO(data), locale=locale, abort_invalid=True)
+        plural = _plural(catalogue.plural_expr, catalogue.num_plurals)
+    except Exception as error:  # a file of anybody's makes the library that reads it fail in many ways
         raise ReportgenError(
             "language-unreadable", f"{path.name}: the catalogue of the language {tag} cannot be read ({error})."
         ) from error
@@ -201,7 +224,8 @@ def _read(tag: str, path: Path) -> Speech:
         one = message.id if isinstance(message.id, str) else message.id[0]
         said = (message.string,) if isinstance(message.string, str) else tuple(message.string or ())
         if one and said and all(said) and not message.fuzzy:
-            messages[one] = said
+            forms = 1 if isinstance(message.id, str) else catalogue.num_plurals
+            messages[one] = _checked(said, message.id, forms, path)
     review = _REVIEW.search(catalogue.header_comment)
     reviewer = review[1].strip() if review else NOBODY
     return Speech(
@@ -212,6 +236,47 @@ def _read(tag: str, path: Path) -> Speech:
         is_right_to_left=locale.text_direction == "rtl",
         reviewer="" if reviewer == NOBODY else reviewer,
     )
+
+
+def _plural(rule: str, forms: int) -> Callable[[int], int]:
+    """Return which of so many plural forms a number takes.
+
+    Raises
+    ------
+    ValueError
+        If the rule cannot be read, or names a form that there is not.
+    """
+    found = gettext.c2py(rule)
+    try:
+        taken = {n: found(n) for n in _TRIED}
+    except ArithmeticError as error:
+        raise ValueError(f"its rule of plural forms cannot be computed: {error}") from error
+    if not all(0 <= form < forms for form in taken.values()):
+        raise ValueError(f"its rule of plural forms names one that is none of {forms}")
+    # Beyond those tried, it is the form of the number that ends alike.
+    return lambda n: taken[n] if n in taken else taken[n % 100 + 100]
+
+
+def _checked(said: tuple[str, ...], text: str | Sequence[str], forms: int, path: Path) -> tuple[str, ...]:
+    """Return a translation with as many forms as the language has, and no gap but those of the English sentence.
+
+    Raises
+    ------
+    ReportgenError
+        That names the sentence and what is wrong.
+    """
+    english = (text,) if isinstance(text, str) else tuple(text)
+    gaps = {gap for sentence in english for gap in _BRACED.findall(sentence)}
+    foreign = sorted({gap for sentence in said for gap in _BRACED.findall(sentence)} - gaps)
+    place = f'{path.name}: the translation of "{english[0][:60]}"'
+    if foreign:
+        known = ", ".join(f"{{{gap}}}" for gap in sorted(gaps)) or "none"
+        raise ReportgenError(
+            "language-unreadable", f"{place} has the gap {{{foreign[0][:40]}}}.\nThe English sentence has {known}."
+        )
+    if len(said) != forms:
+        raise ReportgenError("language-unreadable", f"{place} has {len(said)} forms; the language has {forms}.")
+    return said
 
 
 def _locale(tag: str) -> babel.Locale:

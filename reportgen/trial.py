@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import tzinfo
+from datetime import UTC, datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 Numbers = npt.NDArray[np.float64]
 
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 #: Name of the sheet that makes a folder a trial.
 FILE_NAME = "trial.toml"
 
@@ -323,6 +324,14 @@ class Trial:
         """Return the readings of a column, or None where there are none."""
         readings = self.readings.get(name)
         return readings if readings is not None and len(readings) else None
+
+
+def wall_clock(at: float, zone: tzinfo) -> datetime:
+    """Return the wall clock of a zone at a moment [s since 1970 UTC].
+
+    A clock that nobody set may show a moment before that, which `datetime.fromtimestamp` refuses on Windows.
+    """
+    return (_EPOCH + timedelta(seconds=at)).astimezone(zone)
 
 
 def sources_of(*parts: Readings | Event | Look | Iterable[Any] | str | None) -> tuple[str, ...]:

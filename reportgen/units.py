@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import math
 import re
+import sys
 from dataclasses import dataclass
 from typing import Any
 
@@ -244,9 +245,23 @@ class Stated:
 @functools.cache
 def _registry(*, is_everyday: bool) -> Any:
     """Return pint's registry of the units that `ALIASES` names, or of all that it knows."""
-    import pint  # 0.2 s; not needed for --help
+    pint = _pint()
+    return pint.UnitRegistry(DEFINITIONS) if is_everyday else pint.get_application_registry()
 
-    return pint.UnitRegistry(DEFINITIONS) if is_everyday else pint.get_application_registry()  # type: ignore[no-untyped-call]
+
+@functools.cache
+def _pint() -> Any:
+    """Return pint: 0.2 s to load, and another 0.1 s where it finds babel, whose words for units are not used."""
+    name = "babel"
+    is_hidden = name not in sys.modules
+    if is_hidden:
+        sys.modules[name] = None  # type: ignore[assignment]  # as if it were not installed
+    try:
+        import pint
+    finally:
+        if is_hidden:
+            del sys.modules[name]
+    return pint
 
 
 def _everyday_name(text: str) -> str | None:
@@ -262,8 +277,7 @@ def _unit(text: str, *, is_everyday: bool) -> Any:
         if not _UNIT_TEXT.fullmatch(text) or _POWER.search(text):
             raise UnitError(f'"{text[:40]}" is not a unit')
         name = text
-    import pint
-
+    pint = _pint()
     try:
         return _registry(is_everyday=is_everyday).parse_units(name)
     except (
@@ -305,8 +319,7 @@ def conversion(unit: str, target: str) -> tuple[float, float]:
     """
     if unit.strip().casefold() == FRACTION and target in PER_FRACTION:
         return PER_FRACTION[target], 0.0
-    import pint
-
+    pint = _pint()
     # Units of two registries do not mix.
     is_everyday = None not in (_everyday_name(unit), _everyday_name(target))
     source, wanted = (_unit(text, is_everyday=is_everyday) for text in (unit, target))

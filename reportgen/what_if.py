@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -11,7 +10,7 @@ import numpy as np
 
 from reportgen.checklist import LINES
 from reportgen.read import clock
-from reportgen.trial import Feed, Look, Numbers, Readings, Trial
+from reportgen.trial import Feed, Look, Numbers, Readings, Trial, wall_clock
 
 #: Where an invented reading stands: it is in no file.
 NOWHERE = "in thought"
@@ -162,7 +161,7 @@ def _lit(trial: Trial) -> Trial:
     """Return the trial with the burner lit: just before the water was put in, or at the first record."""
     first, last = _run(trial)
     lit = trial.placed_at if trial.placed_at is not None and trial.placed_at < last else first
-    day = dt.datetime.fromtimestamp(lit, trial.zone).date()
+    day = wall_clock(lit, trial.zone).date()
     stated = clock.parse_stated(trial.sheet.burner.out, trial.zone, day) if trial.sheet.burner.out else None
     logged = [event.at for event in trial.events if event.kind == "burner out"]
     out = max([moment for moment in (*logged, *(stated or ())[:1]) if moment > lit], default=last)

@@ -8,7 +8,7 @@ import math
 from reportgen import rounding
 from reportgen.figures import Figure, Results
 from reportgen.message import NOTHING, Message, say
-from reportgen.trial import Trial
+from reportgen.trial import Trial, wall_clock
 
 UNITS = {
     "degC": "°C",
@@ -125,9 +125,7 @@ def clock(trial: Trial, *moments: float) -> Message:
     """
     if trial.lit_at is None or not trial.clocked:
         return NOTHING
-    lit, *times = (
-        dt.datetime.fromtimestamp(60 * math.floor(at / 60 + 0.5), trial.zone) for at in (trial.lit_at, *moments)
-    )
+    lit, *times = (wall_clock(60 * math.floor(at / 60 + 0.5), trial.zone) for at in (trial.lit_at, *moments))
     days = [(time.date() - lit.date()).days for time in times]
     said = [
         say("{time}{day}", time=f"{time:%H:%M}", day=_day(trial, time, day) if day and day != following else NOTHING)

@@ -19,6 +19,8 @@ from reportgen.errors import OutputError
 PART = ".part"
 #: What is being written for longer than this was left by a process that was killed [s] (ours).
 ABANDONED = 3600.0
+#: A file that cannot be replaced is waited for so long before each further try [s] (ours); virus scanners let go soon.
+PAUSES = (0.05, 0.1, 0.2, 0.4)
 
 
 def write_files(
@@ -47,16 +49,35 @@ def write_files(
                 _refuse_folder(target)
                 written[target] = _write(target, _parts(content), is_durable)
             for target, temporary in written.items():
-                temporary.replace(target)
+                _put(temporary, target)
         except BaseException:
             for temporary in written.values():
                 temporary.unlink(missing_ok=True)
             raise
     except OSError as error:
-        raise OutputError(
-            "output-not-written", f"{target}: cannot be written ({error.strerror or error})."
-        ) from error
+        raise OutputError("output-not-written", f"{target}: cannot be written ({error.strerror or error}).") from error
     return list(targets)
+
+
+def _put(temporary: Path, target: Path) -> None:
+    """Put a file in its place; on Windows that may have to wait until nobody looks at what stands there.
+
+    Raises
+    ------
+    PermissionError
+        If another program does not let go of it.
+    """
+    for pause in PAUSES:
+        try:
+            temporary.replace(target)
+            return
+        except PermissionError:
+            time.sleep(pause)
+    try:
+        temporary.replace(target)
+    except PermissionError as error:
+        reason = f"{error.strerror}: another program may hold it open; close it there, and write it again"
+        raise PermissionError(error.errno, reason) from error
 
 
 def clear_parts(folder: Path, older_than: float = 0.0) -> None:
@@ -89,7 +110,7 @@ def _refuse_folder(target: Path) -> None:
 
 def _parts(content: str | bytes | Iterable[bytes]) -> Iterable[bytes]:
     if isinstance(content, str):
-        return (content.encode(),)
+        return (content.encode(errors="replace"),)  # the name of a file need not be text
     return (content,) if isinstance(content, bytes) else content
 
 

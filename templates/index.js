@@ -14,6 +14,7 @@ if (body) {
   };
   box.addEventListener("input", show);
   document.querySelector(".find").hidden = false;
+  table.classList.add("live");
   if (table.classList.contains("light")) {
     // Rows that are no longer laid out as a table stay one for who listens to it.
     const roles = {table: "table", thead: "rowgroup", tbody: "rowgroup", tr: "row", th: "columnheader", td: "cell",

@@ -89,6 +89,14 @@ def test_what_is_put_into_a_sentence_from_right_to_left_keeps_its_own_direction(
     assert printable(text) != text
 
 
+def test_from_right_to_left_an_amount_keeps_its_unit_on_the_right() -> None:
+    with speech.speaking(speech.load(Manner("ar"))):
+        text = str(say("{t} °C, below −6 °C for {h} h", t=-12.0, h=2.5))
+    left, end = speech.LEFT_TO_RIGHT, speech.END_ISOLATE
+    inner = [f"{speech.ISOLATE}{number}{end}" for number in ("−12", "2.5")]
+    assert text == f"{left}{inner[0]} °C{end}, below {left}−6 °C{end} for {left}{inner[1]} h{end}"
+
+
 @pytest.mark.parametrize("tag", ["xx", "../fr", "", "FR", "fr.po"])
 def test_an_unknown_language_is_an_error_that_names_the_known_ones(tag: str) -> None:
     with pytest.raises(ReportgenError, match=r"ar, en, es, fr, sw") as caught:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import count
 from pathlib import Path
 
 from reportgen.errors import TrialFileError
@@ -46,11 +48,11 @@ def look_through(folder: Path, out: Path) -> tuple[list[Path], list[tuple[Path, 
     if not trials:
         error = f"{folder}: no trial folder is in it; a trial folder holds a {FILE_NAME}."
         raise TrialFileError("no-trial", "\n".join([error, *(f"{here}: {reason}" for here, reason in passed[:1])]))
-    return sorted(trials), passed
+    return sorted(trials, key=_parts), passed
 
 
 def _lacking(folders: Iterable[Path]) -> list[tuple[Path, str]]:
-    folders = sorted(folders)
+    folders = sorted(folders, key=_parts)
     if not folders:
         return []
     from reportgen.read.slips import why_no_trial  # half a second; most seasons hold nothing but trials
@@ -86,15 +88,31 @@ def place_of(here: Path, folder: Path) -> Path:
 
 
 def places_of(trials: Iterable[Path], folder: Path) -> Mapping[Path, Path]:
-    """Return for each trial the path of its report below the output folder; no two share one.
+    """Return for each trial the path of its report below the output folder; no two share one, on any system.
 
-    A trial's report goes where the trial is below `folder`. Where that folder is itself a trial, its report takes the
-    folder's name, with a number where a folder in it has that name.
+    A trial's report goes where the trial is below `folder`, and that of `folder` itself to its name. Where that would
+    be where another one goes, or a folder that is above others, a number stands behind it.
     """
-    places = {trial: place_of(trial, folder) for trial in trials}
-    if folder in places:
-        name = places[folder].name
-        taken = {place.parts[0] for trial, place in places.items() if trial != folder}
-        names = (name, *(f"{name}-{n}" for n in range(2, len(taken) + 3)))
-        places[folder] = Path(next(free for free in names if free not in taken))
+    wanted = {trial: place_of(trial, folder) for trial in trials}
+    heads = {_on_any_system(Path(place.parts[0])) for trial, place in wanted.items() if trial != folder}
+    taken = heads | set(map(_on_any_system, wanted.values()))
+    places: dict[Path, Path] = {}
+    given: set[str] = set()
+    for trial, place in wanted.items():
+        if _on_any_system(place) in (given | heads if trial == folder else given):
+            numbered = (place.with_name(f"{place.name}-{n}") for n in count(2))
+            place = next(free for free in numbered if _on_any_system(free) not in taken)
+        places[trial] = place
+        given.add(_on_any_system(place))
+        taken |= given
     return places
+
+
+def _on_any_system(place: Path) -> str:
+    """Return a path as it is compared where neither case nor ways of writing an accent nor dots at the end count."""
+    return "/".join(unicodedata.normalize("NFC", part).casefold().rstrip(" .") for part in place.parts)
+
+
+def _parts(path: Path) -> tuple[str, ...]:
+    """Return by what paths are in the same order on every system."""
+    return path.parts

@@ -174,7 +174,8 @@ class Memory:
                 continue  # of a trial that is not here today, or that failed; its report stands
             if record is not None:
                 self.clear(record, names[record.report])
-            (self.folder / f"{key}.json").unlink(missing_ok=True)
+            with contextlib.suppress(OSError):  # what stays agrees with no report, or is right
+                (self.folder / f"{key}.json").unlink()
 
     def clear(self, record: Record, kept: Collection[str]) -> None:
         """Remove what was written by a record and is not in `kept`; a file that was altered since is somebody's own."""

@@ -97,7 +97,12 @@ def _made(order: Order, is_alone: bool) -> tuple[Outcome, Mapping[str, bytes]]:
         cautions=tuple(_line(finding) for finding in results.findings if finding.level == "caution"),
         warnings=tuple(str(note.text) for note in view.top_warnings),
     )
-    return outcome, {name: text.encode() if isinstance(text, str) else text for name, text in contents.items()}
+    return outcome, {name: _bytes(content) for name, content in contents.items()}
+
+
+def _bytes(content: str | bytes) -> bytes:
+    # The name of a file need not be text; what is not becomes question marks.
+    return content.encode(errors="replace") if isinstance(content, str) else content
 
 
 def _line(finding: Finding) -> str:

@@ -207,7 +207,7 @@ def _entries(out: Path, lines: Sequence[tuple[str, ...]]) -> Iterator[Entry]:
             continue
         page, _, *warnings = rest
         document = json.loads((out / report / RESULTS_NAME).read_bytes())
-        yield entry_of(document, name, quote(f"{report}/{page}"), warnings)
+        yield entry_of(document, name, quote(f"{report}/{page}", errors="surrogateescape"), warnings)
 
 
 def _page(formats: Sequence[str]) -> str:

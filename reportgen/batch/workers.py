@@ -12,6 +12,7 @@ import importlib
 import multiprocessing
 import os
 import signal
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, ProcessPoolExecutor, wait
@@ -28,9 +29,12 @@ from reportgen.errors import OutputError, ReportgenError
 FEWEST_FOR_POOL = 4
 #: So many tasks wait for each worker, so that none is ever idle, and no more, so that they need no memory.
 WAITING = 3
+#: Windows waits for no more processes than this (`concurrent.futures`, which refuses a larger pool there).
+MOST_ON_WINDOWS = 61
 #: How long a scheduler is waited for [s].
 PATIENCE = 10
 DIED = "the worker process died while reporting this trial; it may need more memory than there is"
+NO_MEMORY = "there is not enough memory for this trial; end other programs, use fewer --jobs, or cut its logs down"
 OTHER_PROGRAM = "the worker has another version of reportgen, or of its libraries, than the one that started the batch"
 
 
@@ -57,6 +61,11 @@ def attempt(task: Task) -> Outcome:
         return _report(task)
     except ReportgenError as error:
         return Outcome(folder, FAILED, str(error), error.code)
+    except MemoryError:
+        return Outcome(folder, FAILED, NO_MEMORY)
+    except OSError as error:
+        place = f"{error.filename}: " if error.filename else ""
+        return Outcome(folder, FAILED, f"{place}the system refuses what is needed ({error.strerror or error})")
     except Exception as error:  # one broken trial must not stop a season; the reason names what broke
         return Outcome(folder, FAILED, f"unexpected {type(error).__name__}: {error}")
 
@@ -103,18 +112,31 @@ def _spread(
     workers: int,
     alone: Callable[[Task], Outcome] | None,
 ) -> Iterator[tuple[Task, Outcome]]:
-    """Return what became of each task. When a process dies its whole pool is lost: `alone` tells whose fault it was."""
-    executor = open_executor()
+    """Return what became of each task. When a process dies its whole pool is lost: `alone` tells whose fault it was.
+
+    Where the system gives no further process, this one does what no other has begun.
+    """
+    executor: Executor | None = None
     pending: dict[Future[Outcome], Task] = {}
     lost: list[Task] = []
+    left: Iterator[Task] = iter(())
     try:
         while True:
             try:
+                executor = executor or open_executor()
                 for task in islice(tasks, WAITING * workers - len(pending) if not lost else 0):
                     lost.append(task)  # until the executor has it
                     pending[executor.submit(attempt, task)] = lost.pop()
             except BrokenExecutor:
                 pass  # the task stays among the lost
+            except OSError:
+                if alone is None:
+                    raise
+                if executor is not None:
+                    executor.shutdown(cancel_futures=True)
+                not_begun = [pending.pop(future) for future in list(pending) if future.cancelled()]
+                left, tasks = chain(list(lost), not_begun, tasks), iter(())
+                lost.clear()
             for future in wait(pending, return_when=FIRST_COMPLETED).done:
                 task = pending.pop(future)
                 error = future.exception()
@@ -127,18 +149,22 @@ def _spread(
             if pending:
                 continue
             if not lost:
-                return
-            executor.shutdown(wait=False)
+                break
+            assert executor is not None
             assert alone is not None
+            executor.shutdown(wait=False)
             for task in sorted(lost, key=lambda task: task.number):
                 yield task, alone(task)
             lost.clear()
-            executor = open_executor()
+            executor = None
+        for task in left:
+            yield task, attempt(task)
     finally:
         # Who was interrupted waits for nothing that has not begun; what has begun is finished or dies with us.
         for future in pending:
             future.cancel()
-        executor.shutdown(wait=False)
+        if executor is not None:
+            executor.shutdown(wait=False)
 
 
 def _why(error: BaseException) -> str:
@@ -148,15 +174,18 @@ def _why(error: BaseException) -> str:
 
 def _alone(task: Task) -> Outcome:
     """Report a trial in a process of its own, which it may bring down."""
-    with _pool(1) as pool:
-        try:
+    try:
+        with _pool(1) as pool:
             return pool.submit(attempt, task).result()
-        except BrokenExecutor:
-            return Outcome(task.order.folder, FAILED, DIED)
+    except BrokenExecutor:
+        return Outcome(task.order.folder, FAILED, DIED)
+    except OSError as error:
+        return Outcome(task.order.folder, FAILED, f"no process can be started for it ({error.strerror or error})")
 
 
 def _pool(jobs: int) -> ProcessPoolExecutor:
     # Workers start afresh rather than by fork, which is unsafe beside the threads of numerical libraries.
+    jobs = min(jobs, MOST_ON_WINDOWS) if sys.platform == "win32" else jobs
     return ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn"), initializer=_begin)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping
 
 import numpy as np
@@ -19,7 +18,7 @@ from reportgen.figures.gas_account import GasAccount
 from reportgen.figures.gas_readings import volume_readings
 from reportgen.figures.results import Results
 from reportgen.message import Message, say
-from reportgen.trial import Readings, Trial
+from reportgen.trial import Readings, Trial, wall_clock
 
 #: Days of feed log that make a chart, and the most that are drawn.
 FEWEST_DAYS, MOST_DAYS = 3, 120
@@ -233,7 +232,7 @@ def _feed_alt(fed: Mapping[int, float], gas: Mapping[int, float]) -> Message:
 
 
 def _day(trial: Trial, at: float) -> int:
-    return dt.datetime.fromtimestamp(at, trial.zone).toordinal()
+    return wall_clock(at, trial.zone).toordinal()
 
 
 def _by_day(days: list[int], amounts: list[float]) -> dict[int, float]:

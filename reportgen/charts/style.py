@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import functools
 import io
 import math
 import re
 import warnings
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_svg import RendererSVG
 from matplotlib.figure import Figure as Drawing
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import text_to_path
 from matplotlib.ticker import MaxNLocator, ScalarFormatter
 
 from reportgen import speech
@@ -26,6 +30,7 @@ Said: TypeAlias = Callable[[Message], str]
 
 WIDTH, HEIGHT = 7.2, 3.6  # [in]
 TEXT_SIZE, SMALL_TEXT_SIZE = 9.5, 8.5  # [pt]
+POINTS = 72  # in an inch
 #: Lines and marks: at least 3:1 on white; those of one chart also differ in lightness, dash or marker.
 CABINET, AMBIENT, FITTED = "#1d4a75", "#b5662a", "#cf5d86"
 GAS, RESERVE = "#1f6f62", "#7d4c7d"
@@ -191,13 +196,31 @@ def panel(drawing: Drawing, bottom: float, top: float, left: float, right: float
     return axes
 
 
+class _Writer(RendererSVG):
+    """Writes SVG; a text that stands in many pictures is measured in one of them."""
+
+    def get_text_width_height_descent(
+        self, s: str, prop: FontProperties, ismath: bool | Literal["TeX"]
+    ) -> tuple[float, float, float]:
+        return _measured(s, prop.copy(), bool(ismath))
+
+
+@functools.lru_cache(4096)
+def _measured(text: str, font: FontProperties, is_math: bool) -> tuple[float, float, float]:
+    return text_to_path.get_text_width_height_descent(text, font, is_math)
+
+
 def as_svg(drawing: Drawing, title: str) -> str:
     """Return the drawing as one SVG element; equal drawings give equal text."""
     file = io.StringIO()
+    drawing.set_dpi(POINTS)
+    width, height = drawing.get_size_inches() * POINTS
     with warnings.catch_warnings():
         # Labels may be in any script; text stays text in the file, and the reader's fonts draw it.
         warnings.filterwarnings("ignore", "Glyph .* missing from|Matplotlib currently does not support", UserWarning)
-        drawing.savefig(file, format="svg", metadata={"Title": title, "Date": None, "Creator": None})
+        renderer = _Writer(width, height, file, metadata={"Title": title, "Date": None, "Creator": None})  # type: ignore[no-untyped-call]
+        drawing.draw(renderer)
+        renderer.finalize()  # type: ignore[no-untyped-call]
     if isinstance(drawing, Sheet):
         _wipe(drawing)
     text = file.getvalue()

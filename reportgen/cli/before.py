@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import json
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from reportgen.cli.console import json_text
 from reportgen.cli.manner import spoken
 from reportgen.message import printable
 
@@ -174,7 +174,7 @@ def _say(page: Page, document: dict[str, Any], out: Path | None, as_json: bool) 
     if out is not None:
         write_files(out.parent, {out.name: _rendered(page, out)})
     if as_json:
-        click.echo(json.dumps(document, ensure_ascii=False, indent=1, allow_nan=False))
+        click.echo(json_text(document))
     elif out is not None:
         click.echo(printable(str(out)))
     else:

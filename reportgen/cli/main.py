@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 import os
 import shutil
 import sys
@@ -15,6 +14,7 @@ import click
 
 from reportgen import __version__
 from reportgen.cli import before, during
+from reportgen.cli.console import json_text, spell_what_is_lacking
 from reportgen.cli.manner import manner_options, spoken
 from reportgen.errors import ReportgenError
 from reportgen.message import printable
@@ -33,9 +33,7 @@ DONE, FAILED, WRONG_USAGE, INTERRUPTED = 0, 1, 2, 130
 
 def run(arguments: Sequence[str]) -> int:
     """Run the command line and return its exit status: one of `DONE`, `FAILED`, `WRONG_USAGE`, `INTERRUPTED`."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")  # a console that lacks a character must not stop a report
+    spell_what_is_lacking()
     try:
         status = commands.main(list(arguments), prog_name="reportgen", standalone_mode=False)
         return status if isinstance(status, int) else DONE
@@ -51,6 +49,13 @@ def run(arguments: Sequence[str]) -> int:
     except BrokenPipeError:
         # Whoever read our output has gone; Python would complain once more when it closes the stream.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return FAILED
+    except MemoryError:
+        _echo("Error: there is not enough memory for this.\nEnd other programs, or cut the logs down.", err=True)
+        return FAILED
+    except OSError as error:
+        place = f"{error.filename}: " if error.filename else ""
+        _echo(f"Error: {place}the system refuses what is needed ({error.strerror or error}).", err=True)
         return FAILED
     except Exception as error:
         _echo(f"Error: unexpected {type(error).__name__}: {error}\nThis is a fault of reportgen.", err=True)
@@ -164,11 +169,11 @@ def report(
     except ReportgenError as error:
         if not as_json:
             raise
-        click.echo(json.dumps({"trials": [_failed(trial, str(error))]}, ensure_ascii=False, indent=1))
+        click.echo(json_text({"trials": [_failed(trial, str(error))]}))
         _echo(f"Error: {error}", err=True)
         return FAILED
     if as_json:
-        click.echo(json.dumps({"trials": [_described(outcome)]}, ensure_ascii=False, indent=1))
+        click.echo(json_text({"trials": [_described(outcome)]}))
     else:
         _print_paths(outcome.paths)
     lines = (*outcome.errors, *outcome.cautions)
@@ -240,7 +245,7 @@ def batch(
     index = [out / name for name in ("index.html", "comparison.html", "results.csv", "datapackage.json")]
     if as_json:
         document = {"paths": [str(path) for path in index], "trials": [_described(outcome) for outcome in outcomes]}
-        click.echo(json.dumps(document, ensure_ascii=False, indent=1))
+        click.echo(json_text(document))
     else:
         _print_paths(index)
     if failed:
@@ -259,17 +264,18 @@ def check(trial: Path, as_json: bool) -> int:
 
     Example:  reportgen check sample_trials/canteen-hand-readings
     """
-    from reportgen.results_file import to_json
     from reportgen.trial_check import check_document, check_text, check_trial, error_document
 
     try:
         found = check_trial(_folder_of(trial))
     except ReportgenError as error:
         if as_json:
-            click.echo(to_json(error_document(error)), nl=False)
+            click.echo(json_text(error_document(error)))
         raise
-    width = shutil.get_terminal_size((80, 24)).columns
-    click.echo(to_json(check_document(found)) if as_json else printable(check_text(found, width)), nl=False)
+    if as_json:
+        click.echo(json_text(check_document(found)))
+    else:
+        click.echo(printable(check_text(found, shutil.get_terminal_size((80, 24)).columns)), nl=False)
     return DONE
 
 
@@ -300,7 +306,7 @@ def compare(results: tuple[Path, ...], out: Path, as_json: bool) -> int:
         _echo(f"Error: {read.reason}", err=True)
     if as_json:
         trials = [_compared(read) for read in done.files]
-        click.echo(json.dumps({"paths": [str(p) for p in done.paths], "trials": trials}, ensure_ascii=False, indent=1))
+        click.echo(json_text({"paths": [str(path) for path in done.paths], "trials": trials}))
     else:
         _print_paths(done.paths)
     return FAILED if failed else DONE
@@ -344,4 +350,4 @@ def _print_paths(paths: Sequence[Path]) -> None:
 def _epoch_date() -> dt.date | None:
     """Return the issue date that the environment fixes for repeatable builds, if it does."""
     seconds = os.environ.get("SOURCE_DATE_EPOCH", "")
-    return dt.datetime.fromtimestamp(int(seconds), dt.UTC).date() if seconds.isdigit() else None
+    return dt.date(1970, 1, 1) + dt.timedelta(seconds=int(seconds)) if seconds.isdigit() else None

@@ -23,11 +23,11 @@ def manner_options(command: Command) -> Command:
     def called(*arguments: Any, language: str, units: str, templates: Path | None, **others: Any) -> Any:
         manner = speech.Manner(language, units, None if templates is None else templates.resolve())
         try:
-            speech.load(manner)
             if manner.folder is not None:
                 from reportgen.render import check_own_templates
 
                 check_own_templates(manner.folder)
+            speech.load(manner)
         except ReportgenError as error:
             raise click.UsageError(printable(str(error))) from error
         return command(*arguments, manner=manner, **others)

@@ -127,7 +127,11 @@ class Value:
 
 @dataclass(frozen=True, slots=True)
 class TrialRow:
-    """What a comparison keeps of a trial; texts are as in its results file, "" where there is none."""
+    """What a comparison keeps of a trial; texts are as in its results file, "" where there is none.
+
+    An anonymous trial has `only_with`: its series, or itself where it is in none. The words of its set-up and its site
+    are left out, so that nobody can show what else it is like.
+    """
 
     id: str
     title: str
@@ -154,6 +158,7 @@ class TrialRow:
     burner: str
     values: Mapping[str, Value]
     link: str = ""
+    only_with: str = ""
 
     @property
     def name(self) -> str:
@@ -203,6 +208,7 @@ def row_of(document: Mapping[str, Any], link: str = "") -> TrialRow:
         burner=_text(setup, "burner"),
         values=_values(figures),
         link=link,
+        only_with=(_text(facts, "series") or _identity(document)) if report.get("anonymous") else "",
     )
 
 

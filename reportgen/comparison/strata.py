@@ -68,7 +68,7 @@ def strata(rows: Sequence[TrialRow]) -> list[Stratum]:
 
 
 def _words(row: TrialRow) -> tuple[str, ...]:
-    return (row.start, row.methane, row.probe, plain(row.end_point), plain(row.thermostat))
+    return (row.start, row.methane, row.probe, plain(row.end_point), plain(row.thermostat), row.only_with)
 
 
 def plain(text: str) -> str:
@@ -126,8 +126,13 @@ def _gap(low: float, high: float, is_ratio: bool) -> float:
 
 def conditions(rows: Sequence[TrialRow]) -> tuple[tuple[Message, Message], ...]:
     """Return in what trials of a group are alike, in words."""
+    *stated, series = _stated(rows)
+    return (*stated, series) if rows[0].only_with else tuple(stated)
+
+
+def _stated(rows: Sequence[TrialRow]) -> list[tuple[Message, Message]]:
     first = rows[0]
-    stated = [
+    return [
         (say("Start"), _START.get(first.start, NOT_RECORDED)),
         (say("Mean ambient"), _span([row.ambient for row in rows], "°C")),
         (say("Water"), _span([row.water for row in rows], "kg")),
@@ -136,8 +141,11 @@ def conditions(rows: Sequence[TrialRow]) -> tuple[tuple[Message, Message], ...]:
         (say("Probe"), _PROBE.get(first.probe, NOT_RECORDED)),
         (say("Solid was judged by"), say("“{text}”", text=first.end_point) if first.end_point else NOT_RECORDED),
         (say("Thermostat"), say("“{text}”", text=first.thermostat) if first.thermostat else NOT_RECORDED),
+        (
+            say("Series, since words of the set-up are left out"),
+            say("“{text}”", text=first.series) if first.only_with and first.series else NOT_RECORDED,
+        ),
     ]
-    return tuple(stated)
 
 
 def _span(values: Sequence[float | None], unit: str) -> Message:
@@ -152,7 +160,7 @@ def _span(values: Sequence[float | None], unit: str) -> Message:
 
 def differences(row: TrialRow, other: Stratum) -> tuple[Message, ...]:
     """Return in which conditions a trial differs from a group."""
-    mine, theirs = conditions([row]), other.conditions
+    mine, theirs = _stated([row]), _stated(other.rows)
     first = other.rows[0]
     alike = [
         row.start == first.start,
@@ -163,6 +171,7 @@ def differences(row: TrialRow, other: Stratum) -> tuple[Message, ...]:
         row.probe == first.probe,
         plain(row.end_point) == plain(first.end_point),
         plain(row.thermostat) == plain(first.thermostat),
+        row.only_with == first.only_with,
     ]
     return tuple(
         say("{label}: {mine} (there {theirs})", label=label, mine=own, theirs=their)

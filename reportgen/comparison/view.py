@@ -28,9 +28,10 @@ METHOD = (
     say(
         "Trials are compared only where they are alike: start of the cabinet, mean ambient (3 K either way), mass of "
         "water (25 % either way), thickness, place of the probe, rule for solid, thermostat, and whether the methane "
-        "was measured. Texts count as alike where their words are the same, whatever the capitals and marks; who "
-        "means the same rule should write it so. Between groups nothing is subtracted or ranked."
+        "was measured. Texts count as alike where their words are the same, whatever the capitals, marks and spaces: "
+        "who means the same rule should write it in the same words. Between groups nothing is subtracted or ranked."
     ),
+    say("An anonymous trial, whose words are left out, is taken together with those of its series alone."),
     say(
         "A repeat is a trial at the same site in the same series. Many readings of one trial are one trial. Intervals "
         "are 95 %, by Student's t, from three repeats on. What all repeats share, such as one assumed methane value or "
@@ -130,7 +131,7 @@ def _lead(comparison: Comparison) -> list[Message]:
         say(
             "{trials} {sites}",
             trials=say_counted(total, "One trial", "{n} trials"),
-            sites=say_counted(sites, "at one site.", "at {n} sites.") if sites else say("without a stated site."),
+            sites=_places(sites, any(row.only_with for row in rows)),
         )
     ]
     if not groups:
@@ -149,6 +150,14 @@ def _lead(comparison: Comparison) -> list[Message]:
         ),
         *([say_counted(others, "One other stands by itself.", "{n} others stand by themselves.")] if others else []),
     ]
+
+
+def _places(sites: int, are_regions: bool) -> Message:
+    if not sites:
+        return say("without a stated site.")
+    if are_regions:  # which of an anonymous edition stand for one site, nobody can tell
+        return say_counted(sites, "in one region.", "in {n} regions.")
+    return say_counted(sites, "at one site.", "at {n} sites.")
 
 
 def _warnings(comparison: Comparison) -> list[Message]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import math
 
 import numpy as np
@@ -20,7 +19,7 @@ from reportgen.figures.figure import (
     stated,
 )
 from reportgen.message import Message, Written, listed, say
-from reportgen.trial import Numbers, Trial
+from reportgen.trial import Numbers, Trial, wall_clock
 
 DAY = 86400.0
 #: Relative standard uncertainty of the theoretical yield of a known composition: methane is no ideal gas (ours).
@@ -63,7 +62,7 @@ def _local_days(trial: Trial, at: Numbers) -> Numbers:
     """Return times in days whose whole numbers are local midnights: feeding goes by the wall clock."""
     if not len(at):
         return at
-    offset = dt.datetime.fromtimestamp(float(at[-1]), trial.zone).utcoffset()
+    offset = wall_clock(float(at[-1]), trial.zone).utcoffset()
     return (at + (offset.total_seconds() if offset else 0.0)) / DAY
 
 

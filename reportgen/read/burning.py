@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from reportgen.message import Message, say
 from reportgen.read.sheet import FILE_NAME
-from reportgen.trial import Event, Finding
+from reportgen.trial import Event, Finding, wall_clock
 
 #: trial.toml and a log row that differ by no more than this speak of the same moment [s] (ours).
 SAME_MOMENT = 60.0
@@ -166,7 +166,7 @@ def _not_before(
     in_half = afternoon is not None and start < afternoon <= covered < next_day
     taken = afternoon if afternoon is not None and in_half else next_day
     is_logged = next_day <= covered
-    written, read = (f"{dt.datetime.fromtimestamp(moment, stated.zone):%H:%M}" for moment in (at, taken))
+    written, read = (f"{wall_clock(moment, stated.zone):%H:%M}" for moment in (at, taken))
     if in_half:
         message = say(
             "{key} at {written} would lie before the run; the logs end before that time of the next day, so it is read "

@@ -72,7 +72,7 @@ def read_trial(folder: Path) -> Trial:
         findings.append(Finding("note", "zone-not-stated", message, FILE_NAME))
     readings, excluded = readings_of(logs, sheet.gas.kind, findings)
     trial = Trial(
-        folder=folder.resolve().name,
+        folder=folder.resolve().name.encode("utf-8", "replace").decode(),  # a name of bytes that are no text is made one
         sheet=sheet,
         zone=zone,
         lit_at=run.lit_at,
@@ -246,7 +246,12 @@ def _leads_out(path: Path) -> bool:
 
 def _log_names(folder: Path, sheet: Sheet, findings: list[Finding]) -> list[str]:
     suffixes = (*table.LOG_SUFFIXES, *spreadsheet.SUFFIXES)
-    here = sorted(path for path in folder.iterdir() if path.suffix.lower() in suffixes)
+    try:
+        here = [path for path in folder.iterdir() if path.suffix.lower() in suffixes]
+    except OSError as error:
+        raise TrialFileError("file-not-readable", f"{folder}: cannot be looked into ({error.strerror}).") from error
+    # In order of their names and not of their paths, which Windows orders otherwise.
+    here.sort(key=lambda path: path.name)
     here = [path for path in here if not path.name.startswith((".", "~$"))]
     if len(here) > MOST_LOGS:
         raise LogFileError(

@@ -20,7 +20,7 @@ from reportgen.read.order import NEAR_TRIAL
 from reportgen.read.sheet import FILE_NAME, FileRule, Sheet
 from reportgen.read.table import Table
 from reportgen.read.walk import goes_back
-from reportgen.trial import Finding, Numbers
+from reportgen.trial import Finding, Numbers, wall_clock
 
 #: Columns whose rows say nothing about when the run took place.
 HISTORY_COLUMNS = frozenset(
@@ -227,7 +227,7 @@ def _leave_out_unset(log: Log, date: dt.date | None, zone: dt.tzinfo, findings: 
         "this row, of {day}, lies more than a year from the others and is not used; was the clock of the logger set?",
         "{n} rows, the first of {day}, lie more than a year from the others and are not used; was the clock of the "
         "logger set?",
-        day=dt.datetime.fromtimestamp(float(log.at[away[0]]), zone).date(),
+        day=wall_clock(float(log.at[away[0]]), zone).date(),
     )
     findings.append(at_row("caution", "clock-not-set", message, log, int(log.table.rows[away[0]])))
     log.at[away] = np.nan

@@ -14,7 +14,7 @@ from reportgen.read import burning, clock, counts, stamps
 from reportgen.read.log import Log, Seen, at_row, possible, read_log, say_order, say_untimed
 from reportgen.read.sheet import FILE_NAME, Sheet
 from reportgen.read.walk import half_open
-from reportgen.trial import Finding
+from reportgen.trial import Finding, wall_clock
 
 #: No trial is longer than this before or after its lighting [s] (ours).
 LONGEST = 10 * 366 * clock.DAY
@@ -108,7 +108,7 @@ def drop_repeated(log: Log, zone: dt.tzinfo, findings: list[Finding]) -> None:
     twice = alike[frame.duplicated().to_numpy() & found.repeats[alike]]
     if log.is_history:
         moments, which = np.unique(log.at[twice], return_inverse=True)
-        has_clock = [dt.datetime.fromtimestamp(float(at), zone).time() != dt.time() for at in moments]
+        has_clock = [wall_clock(float(at), zone).time() != dt.time() for at in moments]
         twice = twice[np.array(has_clock, dtype=bool)[which]]
     repeated = np.zeros(len(log.at), dtype=bool)
     repeated[twice] = True
@@ -154,7 +154,7 @@ def _settle_halves(logs: list[Log], read: list[Seen], sheet: Sheet, zone: dt.tzi
             message = say(
                 "the times carry neither am nor pm; those from this row on are read from {time} on, since only so do "
                 'they lie at the run; write am and pm, or clock_starts = "{half}" under [files."{file}"]',
-                time=dt.datetime.fromtimestamp(float(log.at[np.isfinite(log.at)][0]), zone).strftime("%H:%M"),
+                time=wall_clock(float(log.at[np.isfinite(log.at)][0]), zone).strftime("%H:%M"),
                 half=seen.other_half,
                 file=log.table.file,
             )
@@ -220,7 +220,7 @@ def _stated_date(sheet: Sheet, zone: dt.tzinfo) -> dt.date | None:
     """Return the date that a moment of trial.toml carries, the lighting's first; None where none does."""
     for value in _stated(sheet).values():
         if value is not None and _has_date(value):
-            return dt.datetime.fromtimestamp(_moment(value, zone, None)[0], zone).date()
+            return wall_clock(_moment(value, zone, None)[0], zone).date()
     return None
 
 
@@ -232,4 +232,4 @@ def _first_day(logs: list[Log], dated: list[bool | None], zone: dt.tzinfo) -> dt
         if is_dated and not log.is_history
     ]
     joined = np.concatenate(times) if times else np.empty(0)
-    return dt.datetime.fromtimestamp(float(joined.min()), zone).date() if joined.size else None
+    return wall_clock(float(joined.min()), zone).date() if joined.size else None

@@ -122,9 +122,7 @@ def fall_so_far(cabinet: Cabinet, lit: float) -> float:
     return float(np.median(values[:3]) - np.median(values[-3:])) if len(values) > 3 else 0.0
 
 
-def _drawn(
-    at: Numbers, reading: Numbers, variance: Numbers, usual: Usual
-) -> tuple[Floats, Floats, Floats, Floats]:
+def _drawn(at: Numbers, reading: Numbers, variance: Numbers, usual: Usual) -> tuple[Floats, Floats, Floats, Floats]:
     """Return draws of start, floor, time constant and delay, given readings with independent errors.
 
     For each pair of time constant and delay the curve is a straight line in start and floor, so that their distribution

@@ -27,11 +27,11 @@ LEVEL, NORMAL_80 = 0.8, 1.281552
 NORMAL_95 = 1.959964
 #: Something that fewer draws than this share ever reach is not forecast [1]; the others say when, if it comes (ours).
 LIKELY = 0.5
-#: An interval wider than the time to its middle by this factor tells nothing, unless it is this narrow [h]; of ice, which
-#: is seen less well than a thermometer is read (ours).
+#: An interval wider than the time to its middle by this factor tells nothing, unless it is this narrow [h]; the last is
+#: the factor for ice, which is seen less well than a thermometer is read (ours).
 WIDEST, NARROW, WIDEST_ICE = 1.8, 0.3, 2.2
 #: Where fewer draws than this share are still ahead, it is there already, as far as anybody can tell [1] (ours).
-STILL_AHEAD = 0.1
+STILL_AHEAD = 0.4
 #: Draws within this of now are not ahead [h].
 MOMENT = 1e-6
 #: The keys of a status, with their units.

@@ -26,21 +26,23 @@ from reportgen.trial import Look, Trial
 HOUR = 3600.0
 #: Of the curves of the cabinet so many are used: each takes a grid.
 CURVES = 400
-#: Sum of cold that a container takes before any look: middle [K h] and spread of the logarithm; and where the cabinet
-#: is not logged, hours (ours, wide). With a stated shape it is Plank's, widened by so much.
+#: Sum of cold that a container takes before any look, middle [K h] and spread of the logarithm: from thin layers on a
+#: cold plate to bottles in still air (ours, wide). With a stated shape it is Plank's, widened by so much.
 USUAL_COLD, COLD_SPREAD = 16.0, 0.7
-USUAL_HOURS, HOURS_SPREAD = 5.0, 0.7
 SHAPE_SPREAD = 0.5
+#: People put in what freezes within the day: hours to solid ice, middle and spread of the logarithm (ours). Where the
+#: cabinet is not logged nothing else is known, and they spread more.
+USUAL_HOURS, HOURS_SPREAD, HOURS_ALONE = 5.5, 0.45, 0.7
 #: Ice grows as its sum of cold to about this power: 1 where the cold has to come to the ice, less where it has to go
 #: through it, more where water on its way to 0 °C takes part of the cold (ours).
 GROWTH = (0.9, 1.1)
 #: A share judged by eye is off by so much [1], and looks of one eye are alike to this degree (ours).
-EYE, EYES_ALIKE = 0.055, 0.05
+EYE, EYES_ALIKE = 0.052, 0.05
 #: From so large a share on ice shows; less is called liquid, and the words part softly there [1] (ours).
 SHOWS, SOFT = 0.04, 0.03
 #: How fast ice grows shows from so large a share on [1], or once ice was seen in water that was in the cold for so long
 #: [h] (ours).
-LEAST_SHARE, LONG_ENOUGH = 0.15, 1.0
+LEAST_SHARE, LONG_ENOUGH = 0.15, 0.8
 #: Containers of one trial take the same cold, but for this spread of the logarithm (ours).
 CONTAINERS_ALIKE = 0.25
 #: Where only words were written, so that nearly all rests on what is usual, that is taken to spread more [1] (ours).
@@ -123,8 +125,9 @@ def solid_at(
     level = generator.random(CURVES)
     total = np.zeros(CURVES)
     latest = np.zeros(CURVES)
+    by_hours = 0.0 if usual.of_ice or cabinet is None else _hours_usual(cold, begins, takes)
     for looks in going:
-        weights = before[None, :] + _fits(trial, looks, cold, begins, power, takes)
+        weights = before[None, :] + by_hours + _fits(trial, looks, cold, begins, power, takes)
         highest = weights.max(axis=1, keepdims=True)
         shares = np.exp(weights - highest)
         total += highest[:, 0] + np.log(shares.sum(axis=1))
@@ -132,7 +135,7 @@ def solid_at(
         cumulated = np.cumsum(shares, axis=1)
         places = (cumulated < level[:, None] * cumulated[:, -1:]).sum(axis=1)
         latest = np.maximum(latest, takes[np.minimum(places, len(takes) - 1)])
-    instants = _reached(cold, begins, latest)
+    instants = _reached(cold, begins, latest[:, None])[:, 0]
     curve_weights = np.exp(total - total.max())
     cumulated = np.cumsum(curve_weights) / curve_weights.sum()
     chosen = np.searchsorted(cumulated, (np.arange(DRAWS) + 0.5) / DRAWS)
@@ -149,9 +152,9 @@ def _tells(trial: Trial, cold: _Cold, begins: Floats) -> bool:
     if max(look.frozen or 0.0 for look in trial.looks) >= LEAST_SHARE:
         return True
     last = max(trial.hours(look.at) for look in trial.looks if look.frozen is None or look.frozen > 0)
-    past = cold.hours[cold.hours <= last]
-    in_cold = [hour for hour in past if cold.at(float(hour), begins).any()]
-    return bool(in_cold) and last - float(in_cold[0]) >= LONG_ENOUGH
+    grows = np.diff(cold.sums.mean(axis=0), prepend=0.0) > 0
+    in_cold = cold.hours[grows & (cold.hours > begins.min()) & (cold.hours <= last)]
+    return len(in_cold) > 0 and last - float(in_cold[0]) >= LONG_ENOUGH
 
 
 def _between(name: str, ends: tuple[float, float]) -> Floats:
@@ -176,11 +179,11 @@ def _begins(trial: Trial) -> float:
 
 
 def _cold(trial: Trial, now: float, cabinet: Cabinet | None, course: Cooling | None, usual: Usual) -> _Cold:
-    """Return the sums of cold of the cabinet; hours in place of them where it is not known, or own runs tell only hours."""
+    """Return the sums of cold; hours in place of them where the cabinet is not known, or own runs tell only hours."""
     hours = np.concatenate((np.linspace(0.0, now, 80), now + np.geomspace(0.02, AHEAD, 100)))
     if cabinet is None or course is None or (usual.of_ice and usual.cold is None):
         sums = np.repeat(hours[None, :], CURVES, axis=0)
-        middle, spread = usual.hours or (USUAL_HOURS, HOURS_SPREAD)
+        middle, spread = usual.hours or (USUAL_HOURS, HOURS_ALONE)
     else:
         offset = course.offset[:CURVES]
         past = np.interp(hours[:80], cabinet.hours, cabinet.values)[None, :] - offset[:, None]
@@ -223,12 +226,17 @@ def _fits(trial: Trial, looks: Sequence[Look], cold: _Cold, begins: Floats, powe
     return fits
 
 
+def _hours_usual(cold: _Cold, begins: Floats, takes: Floats) -> Floats:
+    """Return the logarithm of how usual the hours are that each cold taken comes to, (curves, grid)."""
+    hours = _reached(cold, begins, np.repeat(takes[None, :], len(begins), axis=0))
+    hours = np.clip(hours, 0.1, cold.later_hours[-1])
+    return -0.5 * (np.log(hours / USUAL_HOURS) / HOURS_SPREAD) ** 2
+
+
 def _reached(cold: _Cold, begins: Floats, takes: Floats) -> Floats:
-    """Return when each curve has met the cold that its last container takes, not before now; infinite if never."""
-    start = cold._past(np.maximum(begins, 0.0))
-    wanted = takes + start
-    instants = np.full(len(takes), np.inf)
+    """Return when each curve has met cold that is taken, (curves, any), not before now; infinite if never."""
+    wanted = takes + cold._past(np.maximum(begins, 0.0))[:, None]
+    instants = np.empty(takes.shape)
     for i in range(len(takes)):
-        if wanted[i] <= cold.later[i, -1]:
-            instants[i] = np.interp(wanted[i], cold.later[i], cold.later_hours)
+        instants[i] = np.interp(wanted[i], cold.later[i], cold.later_hours, right=np.inf)
     return instants

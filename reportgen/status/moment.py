@@ -13,7 +13,7 @@ import numpy as np
 from reportgen.checks import checked
 from reportgen.read.clock import to_utc
 from reportgen.read.stamps import parse_clock
-from reportgen.trial import Readings, Trial
+from reportgen.trial import Readings, Trial, wall_clock
 
 HOUR, DAY = 3600.0, 86_400.0
 #: Columns that tell of days before the run, often written at midnight: they do not say that anybody was there.
@@ -75,7 +75,7 @@ def moment_of(trial: Trial, text: str) -> float:
         last = last_moment(trial)
         if last is None:
             raise MomentError("nothing is logged yet, so that no day is known; write date and time")
-        day = dt.datetime.fromtimestamp(last - DAY / 2, trial.zone).date()
+        day = wall_clock(last - DAY / 2, trial.zone).date()
         same_day = to_utc(day, seconds, trial.zone)
         return same_day if same_day >= last - DAY / 2 else to_utc(day + dt.timedelta(days=1), seconds, trial.zone)
     try:

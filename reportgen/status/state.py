@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from reportgen.codes import ALERT_LEVELS
 from reportgen.message import Message, say
+from reportgen.plan.past import PastRun
 from reportgen.status.alerts import Alert, alerts
 from reportgen.status.forecast import Forecast, Forecasts, forecasts
 from reportgen.status.moment import last_moment, moment_of, until
@@ -54,6 +55,8 @@ class Status:
         None where no plan lies beside the logs; empty where it cannot be read.
     look_at : float or None [h]
         When to look at the ice next.
+    past : tuple of str
+        Names of the past runs that were given.
     """
 
     trial: Trial
@@ -63,6 +66,7 @@ class Status:
     alerts: tuple[Alert, ...]
     plan: tuple[Course, ...] | None
     look_at: float | None
+    past: tuple[str, ...] = ()
 
     @property
     def forecasts(self) -> Mapping[str, Forecast]:
@@ -70,8 +74,10 @@ class Status:
         return self.given.by_key
 
 
-def status_of(trial: Trial, folder: Path | None = None, at: str | None = None) -> Status:
+def status_of(trial: Trial, folder: Path | None = None, at: str | None = None, past: Sequence[PastRun] = ()) -> Status:
     """Return the status of a trial as read, as of its last reading or of the moment that `at` names.
+
+    Own `past` runs tell what is usual where the readings do not tell yet.
 
     Raises
     ------
@@ -80,14 +86,15 @@ def status_of(trial: Trial, folder: Path | None = None, at: str | None = None) -
     """
     moment = moment_of(trial, at) if at is not None else last_moment(trial)
     stood = until(trial, moment if moment is not None else -math.inf)
-    given = forecasts(stood, moment if moment is not None else 0.0)
+    given = forecasts(stood, moment if moment is not None else 0.0, past)
     last = last_moment(stood)
     found = alerts(stood, given, stood.hours(last) if last is not None and stood.lit_at is not None else None)
     courses = _courses(folder, given) if folder is not None else None
     off = [course for course in courses or () if course.on_course is False]
     found = (*found, *(Alert("caution", "off-course", course.verdict) for course in off))
     ordered = tuple(sorted(found, key=lambda alert: ALERT_LEVELS.index(alert.level)))
-    return Status(stood, moment, given.now, given, ordered, courses, _look_at(given, stood.end_recorded))
+    look_at = _look_at(given, stood.end_recorded)
+    return Status(stood, moment, given.now, given, ordered, courses, look_at, tuple(run.name for run in past))
 
 
 def _look_at(given: Forecasts, is_out: bool) -> float | None:

@@ -21,8 +21,8 @@ USUAL_DELAY = 0.6
 USUAL_FLOOR, FLOOR_SPREAD = -15.0, 6.0
 #: Water is down to 0 °C so long after it is in and the flame is lit [h] (ours).
 BEGINS = (0.2, 1.0)
-#: How far runs of one appliance differ: logarithm of the time constant, dead time [h], floor [K], logarithms of the cold
-#: that the water takes and of the hours it takes (ours); it counts for so many runs beside those given.
+#: How far runs of one appliance differ: logarithm of the time constant, dead time [h], floor [K], and the logarithms of
+#: the cold and of the hours that the water takes (ours); that counts for so many runs beside those given.
 CONSTANT_DIFFERS, DELAY_DIFFERS, FLOOR_DIFFERS, COLD_DIFFERS, HOURS_DIFFER = 0.25, 0.2, 2.5, 0.25, 0.25
 COUNTS_FOR = 3
 #: More water in as many containers takes longer in proportion, in more containers not at all: half way, and the

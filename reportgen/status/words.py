@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import textwrap
 from typing import Any
 
@@ -14,9 +13,14 @@ from reportgen.results_file import finding_document
 from reportgen.safety.fixed import deference
 from reportgen.status.forecast import Forecast
 from reportgen.status.state import PLAN_NAME, Status
+from reportgen.trial import wall_clock
 
 #: Lines are no shorter than this, however narrow the terminal [characters] (ours).
 NARROWEST = 30
+#: What may come within so long is said to come any time now [h] (ours).
+SOON = 5 / 60
+#: From so large a chance on that it has happened unseen, that is said [1] (ours).
+MAY_HAVE_PASSED = 0.1
 #: Numbers are written to this many significant digits.
 DIGITS = 5
 LABELS = {
@@ -26,7 +30,7 @@ LABELS = {
     "time_to_minus_18": say("Cabinet at −18 °C"),
     "ice_making_time": say("Ice solid"),
     "gas_lasts_until": say("Gas down to its reserve"),
-    "gas_left_when_solid": say("Gas in the holder when the ice is solid"),
+    "gas_left_when_solid": say("Gas above the reserve when the ice is solid"),
 }
 _RESTS_ON = say(
     "Medians and ranges that hold in 8 cases of 10, while the flame burns as so far. They join these readings to what "
@@ -46,6 +50,11 @@ def status_document(status: Status) -> dict[str, Any]:
         ],
         "findings": [finding_document(finding) for finding in status.trial.findings],
         "look_at_h": _number(status.look_at),
+        "past_runs": {
+            "given": list(status.past),
+            "of_cooling": list(status.given.usual.of_cooling),
+            "of_ice": list(status.given.usual.of_ice),
+        },
         "plan": None
         if status.plan is None
         else [{"key": one.key, "on_course": one.on_course, "message": str(one.verdict)} for one in status.plan],
@@ -59,6 +68,7 @@ def _forecast_document(one: Forecast) -> dict[str, Any]:
         "unit": one.unit,
         "reason": None if one.reason is None else str(one.reason),
         "happened": one.happened,
+        "chance_passed_unseen": None if one.value is None or one.happened else _number(one.passed),
     }
 
 
@@ -91,6 +101,8 @@ def status_text(status: Status, width: int, age: float | None = None) -> str:
     if status.plan is not None:
         plan = [str(one.verdict) for one in status.plan] or [str(say("it holds nothing that can be compared"))]
         parts.append(_listed(say("Beside {plan}:", plan=PLAN_NAME), plan, width))
+    if status.past:
+        parts.append(_listed(say("Your past runs:"), [str(line) for line in _past_lines(status)], width))
     parts.append(_wrapped(str(_RESTS_ON), width))
     if not status.trial.burning or status.trial.end_recorded:
         parts.append(_listed(say("Before you light:"), list(lighting_texts()), width))
@@ -124,6 +136,18 @@ def _line(status: Status, key: str, one: Forecast) -> str:
     likely = NOTHING
     if one.chance is not None and one.chance < 0.95:
         likely = say(", if it gets there (about {n} chances in 100)", n=5 * round(20 * one.chance))
+    elif one.passed >= MAY_HAVE_PASSED:
+        likely = say(", if it is not there yet (about {n} chances in 100 that it is)", n=5 * round(20 * one.passed))
+    if not one.happened and status.elapsed is not None and one.interval[0] - status.elapsed < SOON:
+        return str(
+            say(
+                "{what}: any time now, most likely by {clock}{high} h after lighting{likely}",
+                what=LABELS[key],
+                clock=f"{_clock(status, one.interval[1])}, " if status.trial.clocked else "",
+                high=high,
+                likely=likely,
+            )
+        )
     return str(
         say(
             "{what}: {clock}{value} h after lighting ({low} to {high} h){likely}",
@@ -137,26 +161,40 @@ def _line(status: Status, key: str, one: Forecast) -> str:
     )
 
 
+def _past_lines(status: Status) -> list[Message]:
+    """Return which past runs were used, and for what."""
+    usual, lines = status.given.usual, []
+    if usual.of_cooling:
+        lines.append(say("how the cabinet cools: {runs}", runs=", ".join(usual.of_cooling)))
+    if usual.of_ice:
+        lines.append(say("how long the ice takes: {runs}", runs=", ".join(usual.of_ice)))
+    if usual.of_ice and not status.trial.looks:
+        lines.append(say("nobody looked at the ice in this trial yet, so its time rests on them alone"))
+    if not lines:
+        lines.append(say("none of them tells how a cabinet cooled, or how long ice took"))
+    return lines
+
+
 def _clock(status: Status, hours: float) -> str:
     """Return the clock time so many hours after lighting; hours where no clock time is known."""
     lit = status.trial.lit_at
     if lit is None or not status.trial.clocked:
         return str(say("{hours} h after lighting", hours=rounding.fixed(hours, 1)))
-    moment = dt.datetime.fromtimestamp(round((lit + 3600 * hours) / 60) * 60, status.trial.zone)
+    moment = wall_clock(round((lit + 3600 * hours) / 60) * 60, status.trial.zone)
     return f"{moment:%H:%M}"
 
 
 def _stamp(status: Status) -> str | None:
     if status.at is None or not status.trial.clocked:
         return None
-    moment = dt.datetime.fromtimestamp(status.at, status.trial.zone)
+    moment = wall_clock(status.at, status.trial.zone)
     return moment.isoformat(timespec="seconds") if status.trial.dated else f"{moment:%H:%M:%S}"
 
 
 def _shown_stamp(status: Status) -> str:
     if status.at is None or not status.trial.clocked:
         return str(say("the last reading"))
-    moment = dt.datetime.fromtimestamp(status.at, status.trial.zone)
+    moment = wall_clock(status.at, status.trial.zone)
     return f"{moment:%Y-%m-%d %H:%M}" if status.trial.dated else f"{moment:%H:%M}"
 
 

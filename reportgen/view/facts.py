@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping
 
 from reportgen import speech, wording
 from reportgen.message import Message, say
 from reportgen.read.sheet import PER_TRIAL
-from reportgen.trial import Trial
+from reportgen.trial import Trial, wall_clock
 
 #: Stands where a report asks for a thing that the trial does not record.
 NOT_RECORDED = say("not recorded")
@@ -135,7 +134,7 @@ def date(trial: Trial) -> str:
     """Return the day on which the burner was lit; "" where it is not known."""
     if trial.lit_at is None or not trial.dated:
         return ""
-    return speech.current().date(dt.datetime.fromtimestamp(trial.lit_at, trial.zone).date())
+    return speech.current().date(wall_clock(trial.lit_at, trial.zone).date())
 
 
 def _labelled(*pairs: tuple[Message, str]) -> tuple[tuple[str, str], ...]:

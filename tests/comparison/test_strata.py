@@ -10,8 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from comparison.documents import document
+from reportgen.comparison import compare
 from reportgen.comparison.row import TrialRow, row_of
 from reportgen.comparison.strata import bands, differences, missing, plain, strata
+from reportgen.comparison.view import page_of
 
 
 def row(n: int = 1, **changes: object) -> TrialRow:
@@ -79,6 +81,20 @@ def test_a_trial_of_which_too_little_is_known_is_like_no_other() -> None:
 
 def test_words_left_out_of_an_anonymous_edition_are_not_recorded() -> None:
     assert row(1, end_point="left out of this edition").end_point == ""
+
+
+def test_anonymous_trials_are_alike_within_their_series_alone() -> None:
+    def published(n: int, series: str) -> TrialRow:
+        made = document(n, site="south coast", series=series)
+        made["report"] = {"id": f"r{n}", "issued": None, "anonymous": True, "amends": None}
+        made["set_up"] |= dict.fromkeys(("end_point", "thermostat", "probe_position"), "left out of this edition")
+        return row_of(made)
+
+    rows = [published(n, series) for n, series in enumerate(("a", "b", "a", "", "", "b"))]
+    assert [len(found.rows) for found in strata(rows)] == [2, 2, 1, 1]
+    assert str(strata(rows)[0].conditions[-1][1]) == "“a”"
+    assert "Series, since words" in str(differences(rows[1], strata(rows)[0])[0])
+    assert page_of(compare(rows)).lead[0] == "6 trials in one region."
 
 
 def test_a_gap_parts_bands_where_it_is_widest() -> None:

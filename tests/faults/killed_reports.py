@@ -2,7 +2,8 @@
 
     python tests/faults/killed_reports.py TRIAL OUT [--kills 140] [--seed 1]
 
-TRIAL is reported with two dates of issue, which makes two sets of files, all of them different. Then the newer one is
+All processes are forked from one that has loaded what a report needs, so that they spend their time with the report.
+TRIAL is reported with two dates of issue, which makes two sets of files, most of them different. Then the newer one is
 begun over the older one and killed (SIGKILL): half of the times at any moment of its run, half of them within the
 hundredth of a second after the first file is being written. After each kill every file is as in one of the two sets,
 and how often both were met at once is counted. Every tenth time the newer one is begun once more and comes to its end.
@@ -11,12 +12,14 @@ and how often both were met at once is counted. Every tenth time the newer one i
 from __future__ import annotations
 
 import argparse
+import multiprocessing
+import os
 import random
 import shutil
 import signal
-import subprocess
 import sys
 import time
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 from killed_batches import PART, sums
@@ -34,26 +37,27 @@ def main() -> int:
     options.add_argument("--seed", type=int, default=1)
     asked = options.parse_args()
     draw, old, out = random.Random(asked.seed), asked.out / "older", asked.out / "killed"
-    subprocess.run(command(asked.trial, old, OLDER), check=True, capture_output=True)
+    begun(asked.trial, old, OLDER).join()
     began = time.monotonic()
-    subprocess.run(command(asked.trial, asked.out / "newer", NEWER), check=True, capture_output=True)
+    begun(asked.trial, asked.out / "newer", NEWER).join()
     lasts = time.monotonic() - began
     before, after = sums(old), sums(asked.out / "newer")
     killed = ended = parts = wrong = both = unlike = 0
     while killed < asked.kills:
         shutil.rmtree(out, ignore_errors=True)
         shutil.copytree(old, out)
-        process = subprocess.Popen(
-            command(asked.trial, out, NEWER), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-        )
+        process = begun(asked.trial, out, NEWER)
+        assert process.pid is not None
         if draw.random() < 0.5:
             time.sleep(draw.uniform(0, lasts))
         else:
-            while process.poll() is None and not list(out.glob(f".*{PART}")):
+            while process.is_alive() and not list(out.glob(f".*{PART}")):
                 time.sleep(0.0005)
             time.sleep(draw.uniform(0, 0.01))
-        process.send_signal(signal.SIGKILL)
-        if process.wait() == 0:
+        if process.is_alive():
+            os.kill(process.pid, signal.SIGKILL)
+        process.join()
+        if process.exitcode == 0:
             ended += 1
             continue
         killed += 1
@@ -65,7 +69,7 @@ def main() -> int:
         changed = {name for name in after if before.get(name) != after[name]}
         both += 0 < sum(whole.get(name) == after[name] for name in changed) < len(changed)
         if killed % FINISHED == 0:
-            subprocess.run(command(asked.trial, out, NEWER), check=True, capture_output=True)
+            begun(asked.trial, out, NEWER).join()
             unlike += {name: data for name, data in sums(out).items() if not name.endswith(PART)} != after
             print(f"{killed} killed, {ended} ended, {wrong} wrong, {both} of two reports", flush=True)
     print(
@@ -75,8 +79,21 @@ def main() -> int:
     return int(wrong > 0 or unlike > 0)
 
 
-def command(trial: Path, out: Path, issued: str) -> list[str]:
-    return [sys.executable, "-m", "reportgen", "report", str(trial), "--out", str(out), "--issued", issued]
+def begun(trial: Path, out: Path, issued: str) -> BaseProcess:
+    """Begin the report in a process of its own."""
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["reportgen.batch.report", "reportgen.charts", "reportgen.cli.main"])
+    process = context.Process(target=report, args=(trial, out, issued))
+    process.start()
+    return process
+
+
+def report(trial: Path, out: Path, issued: str) -> None:
+    from reportgen.cli import run
+
+    with Path(os.devnull).open("w") as nowhere:
+        sys.stdout = sys.stderr = nowhere
+        sys.exit(run(["report", str(trial), "--out", str(out), "--issued", issued]))
 
 
 if __name__ == "__main__":

@@ -1,6 +1,7 @@
 """How often the forecasts of a status hold what later happened, when simulated trials are replayed reading by reading.
 
-Run as ``PYTHONPATH=. python tests/status/replay.py 120``; a second number is the first seed.
+Run as ``PYTHONPATH=. python tests/status/replay.py 120``; a second number is the first seed, and ``past`` gives each
+trial two earlier runs of its appliance.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import tempfile
 from collections.abc import Iterable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -20,8 +22,9 @@ if __name__ == "__main__":
     sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "simulation")]
 
 from ice_logs import IceLogs
+from physics import Cabinet
 
-from reportgen.errors import LogFileError
+from reportgen.plan.past import PastRun
 from reportgen.read.folder import read_trial
 from reportgen.status.forecast import KEYS, forecasts
 from reportgen.status.moment import until
@@ -29,6 +32,8 @@ from reportgen.status.moment import until
 CROSSINGS = tuple(key for key in KEYS if key.startswith("time_to_"))
 #: Shares of the run at which the status is asked.
 SHARES = (0.25, 0.5, 0.75)
+#: How far runs of one appliance differ: logarithms of time constant and cold taken, delay [h], floor [K].
+REPEATS = {"constant": 0.15, "cold": 0.2, "delay": 0.1, "floor": 1.5}
 
 
 class Replayed(IceLogs):
@@ -83,25 +88,49 @@ def later(made: Replayed) -> dict[str, float]:
     return found
 
 
-def one(seed: int, shares: Iterable[float] = SHARES) -> list[Case]:
+def earlier(made: Replayed, runs: int = 2) -> tuple[PastRun, ...]:
+    """Return earlier runs of the appliance of a simulated trial, as like it as `REPEATS` says."""
+    rng, now = np.random.default_rng([20260315, made.traits["seed"]]), made.cabinet
+
+    def cold(cabinet: Cabinet, hours: Any) -> Any:
+        return np.cumsum(np.where(hours > 0.5, np.maximum(-cabinet.cooling(hours), 0.0), 0.0)) * (hours[1] - hours[0])
+
+    hours = np.linspace(0.0, 30.0, 6001)
+    found = []
+    for number in range(runs):
+        constant = now.constant * float(np.exp(REPEATS["constant"] * rng.standard_normal()))
+        delay = max(now.delay + REPEATS["delay"] * float(rng.standard_normal()), 0.0)
+        floor = now.floor + REPEATS["floor"] * float(rng.standard_normal())
+        figures = {"cooling_time_constant": constant, "cooling_delay": delay, "temperature_floor": floor}
+        figures |= {"temperature_start": now.start, "water_mass": made.truth["water_mass"]}
+        if "ice_making_time" in made.truth:
+            takes = float(np.interp(made.truth["ice_making_time"], hours, cold(now, hours)))
+            takes *= float(np.exp(REPEATS["cold"] * rng.standard_normal()))
+            before = Cabinet(now.start, floor, constant, delay, 99.0, now.ambient, 1.0, 0.0)
+            figures["ice_making_time"] = float(np.interp(takes, cold(before, hours), hours))
+        found.append(PastRun(f"earlier run {number + 1}", figures))
+    return tuple(found)
+
+
+def one(seed: int, shares: Iterable[float] = SHARES, with_past: bool = False) -> list[Case]:
     """Return the forecasts of one trial of all that is still ahead at each share of its run."""
     made = Replayed(seed, None)
+    files = made.files()
+    # A comma with three digits after it may be either mark: the sheet says which, as a person would be asked to.
+    mark = "comma" if made.dialect.decimal_comma else "point"
+    files["trial.toml"] += "".join(f'\n[files."{name}"]\ndecimal = "{mark}"\n' for name in files if ".csv" in name)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        for file, text in made.files().items():
+        for file, text in files.items():
             (folder / file).write_text(text, encoding="utf-8")
-        try:
-            trial = read_trial(folder)
-        except LogFileError as error:
-            if error.code != "decimal-open":
-                raise
-            return []  # its decimal marks are open by design: there is no status until somebody states them
+        trial = read_trial(folder)
     assert trial.lit_at is not None
     happened = later(made)
+    past = earlier(made) if with_past else ()
     cases = []
     for share in shares:
         at = trial.lit_at + share * made.hours * 3600
-        given = forecasts(until(trial, at), at)
+        given = forecasts(until(trial, at), at, past)
         now = share * made.hours
         for key, truth in happened.items():
             ahead = happened["ice_making_time"] if key == "gas_left_when_solid" else truth
@@ -116,12 +145,13 @@ def one(seed: int, shares: Iterable[float] = SHARES) -> list[Case]:
     return cases
 
 
-def everything(seeds: Iterable[int], workers: int = 2) -> list[Case]:
+def everything(seeds: Iterable[int], workers: int = 2, with_past: bool = False) -> list[Case]:
     """Return all cases of the trials of seeds."""
+    job = partial(one, with_past=with_past)
     if workers <= 1:
-        return [case for seed in seeds for case in one(seed)]
+        return [case for seed in seeds for case in job(seed)]
     with ProcessPoolExecutor(workers) as pool:
-        return [case for cases in pool.map(one, seeds, chunksize=4) for case in cases]
+        return [case for cases in pool.map(job, seeds, chunksize=4) for case in cases]
 
 
 def table(cases: list[Case]) -> str:
@@ -129,9 +159,9 @@ def table(cases: list[Case]) -> str:
     lines = [
         f"{'key':22}{'at':>6}{'ahead':>7}{'given':>7}{'share':>7}{'held':>7}{'below':>7}{'above':>7}{'width/rest':>12}"
     ]
-    for key in KEYS:
+    for name, keys in {**{key: (key,) for key in KEYS}, "all crossings": CROSSINGS}.items():
         for share in (*SHARES, None):
-            mine = [c for c in cases if c.key == key and share in (None, c.share)]
+            mine = [c for c in cases if c.key in keys and share in (None, c.share)]
             given = [c for c in mine if c.value is not None]
             if not mine:
                 continue
@@ -140,12 +170,14 @@ def table(cases: list[Case]) -> str:
             above = np.mean([c.truth > c.high for c in given]) if given else np.nan
             width = np.median([c.width_over_rest for c in given]) if given else np.nan
             lines.append(
-                f"{key:22}{share or 'all':>6}{len(mine):7}{len(given):7}{len(given) / len(mine):7.0%}{held:7.0%}"
+                f"{name:22}{share or 'all':>6}{len(mine):7}{len(given):7}{len(given) / len(mine):7.0%}{held:7.0%}"
                 f"{below:7.0%}{above:7.0%}{width:12.2f}"
             )
     return "\n".join(lines)
 
 
 if __name__ == "__main__":
-    count, first = [*map(int, sys.argv[1:3]), *(60, 0)[len(sys.argv[1:3]) :]]
-    sys.stdout.write(table(everything(range(first, first + count))) + "\n")
+    numbers = [int(word) for word in sys.argv[1:] if word.isdigit()]
+    count, first = [*numbers, *(60, 0)[len(numbers) :]]
+    found_cases = everything(range(first, first + count), with_past="past" in sys.argv)
+    sys.stdout.write(table(found_cases) + "\n")

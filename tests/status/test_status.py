@@ -11,16 +11,19 @@ import sys
 import time
 from pathlib import Path
 
+import numpy as np
 import pytest
+from comparison.documents import document, write_results
 from conftest import ROOT, SAMPLES, sample_folders
 
 from reportgen.cli import run
 from reportgen.codes import ALERT_CODES, ALERT_LEVELS
 from reportgen.message import say
+from reportgen.plan.past import PastRun
 from reportgen.read.folder import read_trial
 from reportgen.status import MomentError, Status, moment_of, status_of, until
 from reportgen.status.alerts import Alert
-from reportgen.status.forecast import KEYS
+from reportgen.status.forecast import KEYS, shortest
 from reportgen.status.words import alerts_table, status_document, status_text
 
 SHEET = """title = "Canteen ice"
@@ -154,6 +157,82 @@ def test_gas_that_is_short_is_an_alert(tmp_path: Path) -> None:
     assert found.forecasts["ice_making_time"].value is not None
     assert any(code == "gas-short" for _, code in codes(found))
     assert found.look_at is not None
+
+
+def test_gas_left_counts_above_the_reserve_as_in_a_plan(tmp_path: Path) -> None:
+    rows = [f"{row},{'30' if n == 28 else ''}" for n, row in enumerate(falling(range(0, 150, 5), rate=0.5))]
+    header = "time,cabinet_temperature [degC],gas_volume [L],ice"
+    found = {}
+    for reserve in ("20 L", "50 L"):
+        sheet = SHEET.replace("20 L", reserve)
+        found[reserve] = trial_of(tmp_path, *rows, header=header, sheet=sheet).forecasts["gas_left_when_solid"].value
+    assert found["20 L"] is not None
+    assert found["50 L"] == pytest.approx(found["20 L"] - 30, abs=0.5)
+
+
+PAST = PastRun(
+    "last week",
+    {
+        "temperature_start": 27.0,
+        "temperature_floor": -14.0,
+        "cooling_time_constant": 70 / 60,
+        "cooling_delay": 20 / 60,
+        "ice_making_time": 4.5,
+    },
+)
+
+
+def test_past_runs_tell_of_ice_that_nobody_looked_at_yet(tmp_path: Path) -> None:
+    found = trial_of(tmp_path, *falling(range(0, 80, 5), rate=0.4))
+    assert found.forecasts["ice_making_time"].value is None
+    told = status_of(found.trial, None, None, (PAST,))
+    ice = told.forecasts["ice_making_time"]
+    assert ice.interval is not None
+    assert ice.interval[0] < 4.5 < ice.interval[1]
+    assert told.forecasts["gas_left_when_solid"].value is not None
+    text = status_text(told, 80)
+    assert "how long the ice takes: last week" in text
+    assert "rests on them alone" in text
+
+
+def test_past_runs_tell_where_a_cabinet_goes_that_hardly_cooled_yet(tmp_path: Path) -> None:
+    found = trial_of(tmp_path, *falling(range(0, 25, 5)))
+    assert found.forecasts["time_to_0"].value is None
+    told = status_of(found.trial, None, None, (PAST,)).forecasts["time_to_0"]
+    assert told.value == pytest.approx((20 + 70 * 1.0745) / 60, rel=0.15)
+
+
+def test_past_runs_that_tell_nothing_are_said_to(tmp_path: Path) -> None:
+    found = trial_of(tmp_path, *falling(range(0, 80, 5)))
+    told = status_of(found.trial, None, None, (PastRun("of gas only", {"gas_used": 200.0}),))
+    assert told.forecasts == found.forecasts
+    assert "none of them tells" in status_text(told, 80)
+
+
+def test_the_command_takes_results_files_as_plan_does(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write_results(tmp_path, document(1), document(2))
+    results = [str(tmp_path / "trial-000"), str(tmp_path / "trial-001" / "results.json")]
+    trial = str(SAMPLES / "canteen-hand-readings")
+    assert run(["status", trial, "--json", "--at", "1 h", "--from", *results]) == 0
+    assert json.loads(capsys.readouterr().out)["past_runs"]["given"] == ["T-1", "T-2"]
+    assert run(["status", trial, results[0]]) == 2
+    assert "--from" in capsys.readouterr().err
+
+
+def test_what_is_due_is_said_to_come_any_time_now(tmp_path: Path) -> None:
+    found = trial_of(tmp_path, *falling(range(0, 95, 5)))
+    zero = found.forecasts["time_to_0"]
+    assert zero.interval is not None
+    assert found.elapsed is not None
+    assert zero.interval[0] - found.elapsed < 5 / 60
+    assert "Cabinet at 0 °C: any time now, most likely by 10:" in status_text(found, 80)
+
+
+def test_the_shortest_range_holds_most_draws_and_their_median() -> None:
+    draws = np.concatenate((np.linspace(0.0, 1.0, 800), np.linspace(1.0, 50.0, 200)))
+    low, high = shortest(draws)
+    assert (low, high) == pytest.approx((0.0, 1.0), abs=0.01)
+    assert np.mean((draws >= low) & (draws <= high)) >= 0.8
 
 
 @pytest.mark.parametrize(("last", "level"), [(90, "note"), (150, "caution")])

@@ -35,14 +35,20 @@ FACTORS = {
 }
 CELSIUS, FAHRENHEIT = "°C", "°F"
 _UNITS = "|".join(map(re.escape, sorted((*FACTORS, CELSIUS), key=len, reverse=True)))
+#: Units that stand behind a number, as part of a regular expression.
+UNITS_SAID = rf"{_UNITS}|h|min|s|d|%|MJ/m³|kJ/kg|kPa|ppm|mm|cm|m"
 _GAP = r"\{(\w+)\}"
 #: One amount, or the two ends of a range with a short word between them, before a unit.
 _AMOUNT = re.compile(rf"(?:{_GAP}( [^\W\d_]{{1,4}} ))?{_GAP} (?:({_UNITS})(?![\w/²³])|\{{(unit)\}})")
 #: A gap, or a number that stands in the sentence, with the unit behind it and what was put beside that.
 _ALONE = re.compile(
-    rf"(?:{_GAP}|(?<![\w{{.])−?\d[\d.]*) (?:(?:{_UNITS}|h|min|s|d|%|MJ/m³|kJ/kg|kPa|ppm|mm|cm|m)(?![\w/²³])|\{{unit\}})"
+    rf"(?:{_GAP}|(?<![\w{{.])−?\d[\d.]*) (?:(?:{UNITS_SAID})(?![\w/²³])|\{{unit\}})"
     r"(?: \([−\d][^(){]*\))?"
 )
+#: A number of a finished text with what stands behind it up to the next word from right to left.
+_SAID = re.compile(r"−?\d[\d.]*(?: (?!\()[^\s\u0590-\u08FF]+)*")
+#: A unit in square brackets, a name of the command line, or one with dots.
+_NAMES = re.compile(r"\[[^\[\]{}\u0590-\u08FF]{1,12}\]|(?<![\w-])--[a-z][a-z-]*|(?<![\w.])[a-z_]*\.[a-z_]{3,}(?:\.[a-z_]+)*")
 
 
 def converted(text: str, unit: str) -> str:
@@ -90,8 +96,16 @@ def with_us_units(sentence: str, values: Mapping[str, str]) -> str:
 
 
 def held_together(sentence: str) -> str:
-    """Return a sentence from right to left in which each amount keeps its unit on the right: ``4.5 h``."""
-    return _ALONE.sub(rf"{speech.LEFT_TO_RIGHT}\g<0>{speech.END_ISOLATE}", sentence)
+    """Return a sentence from right to left in which amounts and names keep their own order: ``4.5 h``, ``--from``."""
+    held = rf"{speech.LEFT_TO_RIGHT}\g<0>{speech.END_ISOLATE}"
+    return _NAMES.sub(held, _ALONE.sub(held, sentence))
+
+
+def held_amounts(text: str) -> str:
+    """Return a finished text, from right to left, in which each amount keeps its own order."""
+    if not speech.current().is_right_to_left:
+        return text
+    return _SAID.sub(rf"{speech.LEFT_TO_RIGHT}\g<0>{speech.END_ISOLATE}", text)
 
 
 def _bare(text: str) -> str:

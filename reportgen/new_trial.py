@@ -145,8 +145,12 @@ def header_of(column: Column) -> str:
 def csv_text(name: str) -> str:
     """Return an empty log with a line on each column above its header."""
     purpose, columns, _ = LOGS[name]
-    lines = [f"# {name}: {purpose}", "# lines that begin with # are not read; cells may stay blank"]
-    lines += [f"# {header_of(COLUMNS[column])}: {COLUMNS[column].meaning}" for column in columns]
+    told = [
+        say("{label}: {value}", label=name, value=purpose),
+        say("lines that begin with # are not read; cells may stay blank"),
+        *(say("{label}: {value}", label=header_of(COLUMNS[it]), value=COLUMNS[it].meaning) for it in columns),
+    ]
+    lines = [f"# {line}" for line in told]
     lines.append(",".join(header_of(COLUMNS[column]) for column in columns))
     return "\n".join(lines) + "\n"
 

@@ -42,6 +42,7 @@ LARGEST_CATALOGUE = 5_000_000
 #: Numbers with which a rule of plural forms is tried: those of every rule there is repeat after a hundred.
 _TRIED = range(1001)
 _DIRECTION_SIGNS = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
+_OPENING = (LEFT_TO_RIGHT, RIGHT_TO_LEFT, ISOLATE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +143,17 @@ class Speech:
         """Return a text as it stands in a sentence, where it keeps its own direction."""
         if not self.is_right_to_left or not text:
             return text
-        return f"{ISOLATE}{text.translate(_DIRECTION_SIGNS)}{END_ISOLATE}"
+        return f"{ISOLATE}{text if _is_held(text) else text.translate(_DIRECTION_SIGNS)}{END_ISOLATE}"
+
+
+def _is_held(text: str) -> bool:
+    """Return whether all direction signs of a text are isolates that end in it, so that it turns nothing around it."""
+    depth = 0
+    for sign in text:
+        depth += (sign in _OPENING) - (sign == END_ISOLATE)
+        if depth < 0 or 0x202A <= ord(sign) <= 0x202E:
+            return False
+    return depth == 0
 
 
 ENGLISH = Speech()

@@ -21,14 +21,19 @@ class Suggestion:
 
     Attributes
     ----------
-    add : str
-        The header of a column, or a line of `trial.toml`; several are joined by " and ".
+    lines : tuple of str
+        The header of a column or a line of `trial.toml`, or several of them.
     gives : tuple of str
         Keys of the figures that would be given with it and are not given without.
     """
 
-    add: str
+    lines: tuple[str, ...]
     gives: tuple[str, ...]
+
+    @property
+    def add(self) -> str:
+        """All that is to be written down, in English."""
+        return " and ".join(self.lines)
 
 
 def given_keys(results: Results) -> tuple[str, ...]:
@@ -71,10 +76,10 @@ def suggestions(trial: Trial, results: Results) -> list[Suggestion]:
         return tuple(key for key in given_keys(compute(changed)) if key not in before)
 
     alone = {line: gain(candidate.add(trial)) for line, candidate in CANDIDATES.items() if candidate.is_missing(trial)}
-    found = [Suggestion(line, keys) for line, keys in alone.items() if keys]
+    found = [Suggestion((line,), keys) for line, keys in alone.items() if keys]
     for lines in TOGETHER:
         changed = with_all(trial, lines)
         keys = gain(changed) if changed is not None else ()
         if set(keys).difference(*(alone.get(line, ()) for line in lines)):
-            found.append(Suggestion(" and ".join(lines), keys))
+            found.append(Suggestion(lines, keys))
     return sorted(found, key=lambda suggestion: -len(suggestion.gives))[:MOST_SUGGESTIONS]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-import textwrap
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -12,17 +12,27 @@ from reportgen.catalogue import KINDS
 from reportgen.codes import CODES
 from reportgen.errors import ReportgenError
 from reportgen.figures import Results, compute
-from reportgen.message import listed, say_counted
+from reportgen.lines import wrapped
+from reportgen.message import COMMA, Message, listed, say, say_counted
 from reportgen.read.folder import read_trial
 from reportgen.read.sheet import FILE_NAME
 from reportgen.results_file import finding_document, inputs_document
+from reportgen.speech import ENGLISH, speaking
 from reportgen.supports import Suggestion, given_groups, given_keys, missing_by_reason, suggestions
 from reportgen.trial import LEVELS, Finding, Trial
+from reportgen.what_if import READ_ON, READ_ON_SAID
 
-#: Lines are no shorter than this, however narrow the terminal [characters] (ours).
-NARROWEST = 30
 #: What the groups of the catalogue are called here.
-GROUP_NAMES = {"run": "run", "gas": "gas", "cabinet": "cold", "ice": "ice", "waste": "waste", "chain": "energy"}
+GROUP_NAMES = {
+    "run": say("run"),
+    "gas": say("gas"),
+    "cabinet": say("cold"),
+    "ice": say("ice"),
+    "waste": say("waste"),
+    "chain": say("energy"),
+}
+#: What the levels of findings are called here.
+LEVEL_WORDS = {"note": say("note"), "caution": say("caution"), "error": say("error")}
 #: Where so large a share of the words of an action stand in the message already, it is not said again (ours).
 SAME_WORDS = 0.6
 #: Shorter words say little [letters] (ours).
@@ -93,61 +103,85 @@ def error_document(error: ReportgenError) -> dict[str, Any]:
 
 def check_text(check: Check, width: int) -> str:
     """Return a check in plain lines of at most `width` characters, where the words allow it."""
-    width = max(width, NARROWEST)
     supported = given_groups(check.results)
-    groups = [(f"{name}: {'; '.join(supported[key])}", "") for key, name in GROUP_NAMES.items() if key in supported]
-    missing = [(reason, "; ".join(labels)) for reason, labels in missing_by_reason(check.results).items()]
-    added = [(one.add, str(listed(KINDS[key].label for key in one.gives))) for one in check.suggestions]
-    logs = [
-        str(say_counted(source.rows, "{file} ({n} row)", "{file} ({n} rows)", file=source.file))
+    groups = [
+        (say("{label}: {value}", label=name, value=listed(supported[key])), None)
+        for key, name in GROUP_NAMES.items()
+        if key in supported
+    ]
+    missing = [(reason, listed(labels)) for reason, labels in missing_by_reason(check.results).items()]
+    added = [
+        (listed(map(_line, one.lines), say(" and ")), listed(KINDS[key].label for key in one.gives))
+        for one in check.suggestions
+    ]
+    files = [
+        say_counted(source.rows, "{file} ({n} row)", "{file} ({n} rows)", file=source.file)
         for source in check.trial.inputs
         if source.file != FILE_NAME
     ]
+    read = say("Read {files}. A report can be written.", files=listed([FILE_NAME, *files], COMMA))
     parts = [
-        _wrapped(f"Read {', '.join([FILE_NAME, *logs])}. A report can be written.", width),
+        wrapped(str(read), width),
         _findings(check.findings, width),
-        _listed("This log supports:", groups, width) if groups else "This log supports no figure.",
-        _listed("Not given:", missing, width) if missing else "Every usual figure is given.",
+        _listed(say("This log supports:") if groups else say("This log supports no figure."), groups, width),
+        _listed(say("Not given:") if missing else say("Every usual figure is given."), missing, width),
     ]
     if added:
-        head = f"One more column, or line of {FILE_NAME} (its values are examples), would add:"
+        head = say("One more column, or line of {sheet} (its values are examples), would add:", sheet=FILE_NAME)
         parts.append(_listed(head, added, width))
     return "\n\n".join(parts) + "\n"
 
 
-def _listed(head: str, items: list[tuple[str, str]], width: int) -> str:
-    lines = [_wrapped(head, width)]
+def _line(line: str) -> Message | str:
+    """Return what is to be added: a name or line of the format, or said in words."""
+    return READ_ON_SAID if line == READ_ON else line
+
+
+def _listed(head: Message, items: Iterable[tuple[object, object]], width: int) -> str:
+    lines = [wrapped(str(head), width)]
     for item, detail in items:
-        lines.append(_wrapped(item, width, "- ", "  "))
+        lines.append(wrapped(str(item), width, "- ", "  "))
         if detail:
-            lines.append(_wrapped(detail, width, "    ", "    "))
+            lines.append(wrapped(str(detail), width, "    ", "    "))
     return "\n".join(lines)
 
 
 def _findings(findings: tuple[Finding, ...], width: int) -> str:
     if not findings:
-        return "Nothing was found that a reader should know of."
+        return wrapped(str(say("Nothing was found that a reader should know of.")), width)
     counted = [
-        str(COUNTED[level].filled(n=n))
+        COUNTED[level].filled(n=n)
         for level in reversed(LEVELS)
         if (n := sum(finding.level == level for finding in findings))
     ]
-    lines = [", ".join(counted) + ":"]
+    lines = [wrapped(str(say("{counts}:", counts=listed(counted, COMMA))), width)]
     margin = len(str(len(findings))) + 2
     told: set[str] = set()
     for number, finding in enumerate(findings, start=1):
-        row = f", row {finding.row}" if finding.row else ""
-        place = f"  {finding.file}{row}" if finding.file else ""
-        lines.append(_wrapped(f"{finding.level}{place}", width, f"{number}.".ljust(margin), " " * margin))
+        level = str(LEVEL_WORDS[finding.level])
+        place = f"  {_place(finding)}" if finding.file else ""
+        lines.append(wrapped(level + place, width, f"{number}.".ljust(margin), " " * margin))
         said = [_sentence(str(finding.message)), _sentence(str(finding.effect)) if finding.effect else ""]
         action = CODES[finding.code].action
         # What to do is said once for all findings of a kind, and not where the message says it.
-        if finding.code not in told and not action.startswith("Nothing") and not _says(" ".join(said), action):
-            said.append(action)
+        if finding.code not in told and not action.startswith("Nothing") and not _is_said(finding, action):
+            said.append(str(say(action)))
         told.add(finding.code)
         text = " ".join([*filter(None, said), f"[{finding.code}]"])
-        lines.append(_wrapped(text, width, " " * margin, " " * margin))
+        lines.append(wrapped(text, width, " " * margin, " " * margin))
     return "\n".join(lines)
+
+
+def _place(finding: Finding) -> Message | str:
+    if finding.row is None:
+        return finding.file or ""
+    return say("{file}, row {row}", file=finding.file, row=finding.row)
+
+
+def _is_said(finding: Finding, action: str) -> bool:
+    """Return whether the English of a finding tells to do an action."""
+    with speaking(ENGLISH):
+        return _says(f"{finding.message} {finding.effect or ''}", action)
 
 
 def _says(text: str, action: str) -> bool:
@@ -162,9 +196,3 @@ def _sentence(text: str) -> str:
     first = text.split(maxsplit=1)[0]
     start = text[0].upper() if first.rstrip(",").replace("-", "").isalpha() else text[0]
     return start + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
-
-
-def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> str:
-    return textwrap.fill(
-        text, width, initial_indent=first, subsequent_indent=rest, break_long_words=False, break_on_hyphens=False
-    )

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from reportgen.checklist import LINES
+from reportgen.message import say
 from reportgen.read import clock
 from reportgen.trial import Feed, Look, Numbers, Readings, Trial, wall_clock
 
@@ -23,7 +24,8 @@ USUAL_FEED, USUAL_YIELD, USUAL_DAYS = 5.0, 70.0, 20
 USUAL_SOLIDS, USUAL_VOLATILE, USUAL_RETENTION = 20.0, 85.0, 30
 USUAL_WATER = 1.0
 READ_EVERY, FEWEST_READINGS, MOST_READINGS = 300.0, 9, 300
-READ_ON = "cabinet_temperature [degC] read on after the burner is out, until it is above 0 °C"
+READ_ON_SAID = say("cabinet_temperature [degC] read on after the burner is out, until it is above 0 °C")
+READ_ON = READ_ON_SAID.text
 GAS_COLUMNS = ("gas_volume", "gas_level", "gas_flow")
 
 

@@ -7,7 +7,7 @@ import math
 
 from reportgen import rounding
 from reportgen.figures import Figure, Results
-from reportgen.message import NOTHING, Message, say
+from reportgen.message import NOTHING, Message, say, say_counted
 from reportgen.trial import Trial, wall_clock
 
 UNITS = {
@@ -139,7 +139,7 @@ def clock(trial: Trial, *moments: float) -> Message:
 def _day(trial: Trial, moment: dt.datetime, days: int) -> Message:
     if trial.dated:
         return say(" on {date}", date=moment.date())
-    return say(" the next day") if days == 1 else say(" after {days} days", days=days)
+    return say_counted(days, " the next day", " after {n} days")
 
 
 def _clock_after(trial: Trial, *hours: float) -> Message:

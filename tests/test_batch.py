@@ -12,7 +12,7 @@ import shutil
 import signal
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
@@ -25,13 +25,13 @@ from PIL import Image
 
 from reportgen.batch.find import find_trials, passed_over
 from reportgen.batch.memory import one_at_a_time
-from reportgen.batch.order import Order, Outcome
-from reportgen.batch.workers import Task, work
+from reportgen.batch.order import Outcome
 from reportgen.catalogue import KINDS
 from reportgen.cli import run
 from reportgen.cli.progress import Progress
+from reportgen.data_package import CSV_COLUMNS
 from reportgen.errors import ReportgenError
-from reportgen.publication import CSV_COLUMNS, harmless
+from reportgen.publication import harmless
 
 SAMPLE = "canteen-hand-readings"
 #: A name that an address has to spell otherwise.
@@ -345,33 +345,6 @@ def test_what_is_no_longer_written_is_taken_away_and_nothing_else(tmp_path: Path
     (trial / "trial.toml").write_text('titel = "x"\n', encoding="utf-8")
     assert run(command) == 1
     assert {"report.md", "results.json"} < set(files_of(out / "run")), "the last good report stands"
-
-
-def test_a_trial_that_brings_its_worker_down_holds_no_other_back(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    tasks = [Task(n, Order(tmp_path / f"t{n}", tmp_path), tmp_path, "") for n in range(5)]
-    monkeypatch.setattr("reportgen.batch.workers.attempt", deadly.dies_at_three)
-    monkeypatch.setattr("reportgen.batch.workers._begin", deadly.nothing)
-    outcomes = {task.number: outcome for task, outcome in work(iter(tasks), 2, None)}
-    assert sorted(outcomes) == list(range(5))
-    assert {number for number, outcome in outcomes.items() if outcome.status == "failed"} == {3}
-    assert "the worker process died" in outcomes[3].reason
-
-
-def test_tasks_are_taken_as_they_are_needed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    taken = 0
-
-    def tasks() -> Iterator[Task]:
-        nonlocal taken
-        for n in range(4, 44):
-            taken += 1
-            yield Task(n, Order(tmp_path, tmp_path), tmp_path, "")
-
-    monkeypatch.setattr("reportgen.batch.workers.attempt", deadly.dies_at_three)
-    monkeypatch.setattr("reportgen.batch.workers._begin", deadly.nothing)
-    for done, _ in enumerate(work(tasks(), 2, None), start=1):
-        assert taken <= done + 8
 
 
 def test_trials_published_under_one_name_do_not_overwrite_each_other(

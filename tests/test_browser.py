@@ -202,6 +202,20 @@ def test_tables_become_lists_before_their_columns_are_crushed(browser: Any, page
     assert shown == {1000: "table-header-group", 500: "none"}
 
 
+def test_trials_can_be_found_and_sorted_on_a_telephone(browser: Any, pages: Path) -> None:
+    resize(browser, 360)
+    browser.get((pages / "index" / "index.html").as_uri())
+    found = "return [...document.querySelectorAll('.trials tbody tr:not([hidden]) th a')].map(link => link.textContent)"
+    first = browser.execute_script(found)
+    head = browser.find_element("css selector", ".trials thead th button")
+    assert head.is_displayed()
+    for wanted in (sorted(first), sorted(first, reverse=True)):
+        head.click()
+        assert browser.execute_script(found) == wanted
+    browser.find_element("id", "find").send_keys("hill")
+    assert [title for title in first if "Hill" in title] == browser.execute_script(found)
+
+
 def test_tables_of_a_comparison_are_not_scrolled_sideways(browser: Any, pages: Path) -> None:
     browser.get((pages / "compared" / "comparison.html").as_uri())
     for width in (1280, 360):

@@ -21,11 +21,9 @@ import pytest
 from comparison.documents import document, season
 
 from reportgen.catalogue import KINDS
+from reportgen.data_package import CSV_COLUMNS, DICTIONARY_COLUMNS, TRIAL_COLUMNS
 from reportgen.errors import OutputError
 from reportgen.publication import (
-    CSV_COLUMNS,
-    DICTIONARY_COLUMNS,
-    TRIAL_COLUMNS,
     Entry,
     entry_of,
     failed_entry,
@@ -33,6 +31,7 @@ from reportgen.publication import (
     publish,
 )
 from reportgen.results_file import results_schema
+from reportgen.speech import Manner, load, speaking
 
 HOSTILE = "</script><script>alert(1)</script><!-- \u2028 ]]> & \"'"
 
@@ -209,6 +208,19 @@ def test_the_table_of_all_figures_does_not_pass_through_memory(tmp_path: Path) -
     assert (tmp_path / "results.csv").stat().st_size > 20_000_000
     assert peak < 5_000_000
     assert not [path for path in tmp_path.iterdir() if path.name.startswith(".")]
+
+
+def test_tables_are_english_whatever_the_pages_speak() -> None:
+    english = packed(document(1), document(2))
+    with speaking(load(Manner("fr"))):
+        french = packed(document(1), document(2))
+    assert {name for name in english if french[name] == english[name]} >= {
+        "results.csv",
+        "trials.csv",
+        "data-dictionary.csv",
+        "datapackage.json",
+    }
+    assert french["comparison.md"] != english["comparison.md"]
 
 
 def test_a_folder_that_cannot_be_written_to_is_an_error(tmp_path: Path) -> None:

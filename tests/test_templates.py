@@ -29,16 +29,17 @@ TWINS = ("report", "funder", "class", "plan/page", "parts", "comparison")
 #: Blocks that only HTML needs: the head of the document, and the list of links.
 ONLY_HTML = {"title", "kind", "scripts", "body", "contents"}
 #: Sentences that only one of two twins has: of HTML what is read out or heads a row on a narrow screen, and a cell over
-#: several columns; of Markdown the heading of a column where HTML shows tiles, and the cell of its own.
+#: several columns; of Markdown the heading of a column where HTML shows tiles, the cell of its own, and what HTML
+#: shows by its layout.
 ALONE = {
     "parts": {
         *("Anonymous edition", "Numbers in this picture", "Because", "About this translation", "{label}: {value}"),
     },
-    "report": {"Range", "Uncertain by", "Would help", "not given: {reason}"},
+    "report": {"Range", "Uncertain by", "Would help", "not given: {reason}", "{text} ({note})"},
     "funder": {"{title}: summary for those who fund it"},
     "class": {
         *("{title}: for a class", "Answer", "Answer to question {n}", "Answer: the altered reading"),
-        "Readings of this trial, one of them altered",
+        *("Readings of this trial, one of them altered", "{label}: {value}", "{value} ({range}), {basis}"),
     },
     "plan/page": {"not given: {reason}", "not given"},
     "comparison": set(),

@@ -24,6 +24,7 @@ def test_an_installed_wheel_writes_a_report(tmp_path: Path) -> None:
     with tarfile.open(archive) as packed:
         inside_archive = {name.partition("/")[2] for name in packed.getnames()}
     assert {
+        ".ci/run",
         "DEVELOPERS.md",
         "README.md",
         "pyproject.toml",
@@ -33,10 +34,18 @@ def test_an_installed_wheel_writes_a_report(tmp_path: Path) -> None:
     assert "sample_trials/canteen-hand-readings/trial.toml" in inside_archive
     (wheel,) = built.glob("trial_reportgen-*.whl")
     names = zipfile.ZipFile(wheel).namelist()
-    for name in ("report.html", "report.md", "index.html", "base.html", "style.css"):
-        assert f"reportgen/templates/{name}" in names
-    assert "reportgen/results.schema.json" in names
-    assert not [name for name in names if name.startswith(("tests/", "sample_trials/"))]
+    files = {
+        *(
+            f"reportgen/{path.relative_to(ROOT).as_posix()}"
+            for path in (ROOT / "templates").rglob("*")
+            if path.is_file()
+        ),
+        *(path.relative_to(ROOT).as_posix() for path in (ROOT / "reportgen").rglob("*.py")),
+    }
+    assert {f"reportgen/templates/languages/{tag}.po" for tag in ("ar", "es", "fr", "sw")} <= files
+    assert files | {"reportgen/results.schema.json"} <= set(names)
+    rooms = {name.partition("/")[0] for name in names}
+    assert {room for room in rooms if not room.endswith(".dist-info")} == {"reportgen"}, "it carries more than it is"
 
     # The dependencies are those of this environment: what is tested is the wheel, not the network.
     home = tmp_path / "environment"

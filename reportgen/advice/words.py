@@ -9,7 +9,7 @@ from reportgen import rounding
 from reportgen.advice.model import FUELS, SERVICE, Advice, Choice
 from reportgen.calc.digester_log import DEFAULT_RATES
 from reportgen.charts.trade_off import trade_off_chart
-from reportgen.message import Message, listed, say
+from reportgen.message import Message, listed, say, say_counted
 from reportgen.plan.answers import OWN_RUNS, STATED, answer_document, assumption_document
 from reportgen.plan.asked import inputs_document
 from reportgen.plan.page import (
@@ -155,6 +155,6 @@ def _choice_row(choice: Choice) -> Row:
     label = (
         say("No cooking")
         if not choice.cooking
-        else say("{minutes} minutes of cooking", minutes=rounding.plain(choice.cooking))
+        else say_counted(round(choice.cooking), "{n} minute of cooking", "{n} minutes of cooking")
     )
     return Row(str(label), str(say("{hours} of cold", hours=cold.value)), cold.interval, str(BASIS[choice.cold.basis]))

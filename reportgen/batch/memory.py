@@ -104,7 +104,7 @@ def _photos(sheet: Path) -> set[str]:
         return set()  # a sheet that cannot be read makes no report, and so no record
     photos = stated if isinstance(stated, list) else [stated]
     named = [photo.get("file") if isinstance(photo, dict) else photo for photo in photos]
-    return {name for name in named if isinstance(name, str) and "\0" not in name}
+    return {name.replace("\\", "/") for name in named if isinstance(name, str) and "\0" not in name}
 
 
 def file_sum(path: Path) -> str:

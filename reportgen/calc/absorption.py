@@ -10,10 +10,9 @@ from reportgen.calc.ranges import Value, require_above
 
 _ZERO_CELSIUS = 273.15  # K
 
-#: Coefficient of performance usual for small diffusion-absorption units, lower and upper end [-]. From
-#: memory: reviews such as Srikhirin et al. 2001. A measured unit of about 100 W gave 0.11 to 0.26 (Najjaran
+#: Upper end of the coefficient of performance usual for small diffusion-absorption units [-]; the lower is 0.1.
+#: From memory: reviews such as Srikhirin et al. 2001. A measured unit of about 100 W gave 0.11 to 0.26 (Najjaran
 #: et al. 2019, read).
-DIFFUSION_ABSORPTION_COP_LOW = 0.1
 DIFFUSION_ABSORPTION_COP_HIGH = 0.3
 
 

@@ -12,10 +12,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
-# First-order rates of food waste in daily-fed rigs [1/d]; range from a thesis on batch against continuous
-# digestion.
-SLOWEST_RATE, FASTEST_RATE = 0.09, 0.30
-DEFAULT_RATES = tuple(round(SLOWEST_RATE + 0.01 * step, 2) for step in range(22))
+# First-order rates of food waste in daily-fed rigs [1/d], 0.09 to 0.30; range from a thesis on batch against
+# continuous digestion.
+DEFAULT_RATES = tuple(hundredths / 100 for hundredths in range(9, 31))
 LENGTH_SLACK = 0.5  # [d] by which a log may fall short, for entries at uneven hours; ours
 
 

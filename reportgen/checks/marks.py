@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from reportgen.message import Message
+from reportgen.message import COMMA, Listed, Message, listed
 from reportgen.trial import GOOD, QUESTIONABLE, Finding, Readings
 
 #: So many rows of one finding are named (ours).
@@ -22,10 +22,10 @@ def with_flags(readings: Readings, doubted: Mask) -> Readings:
     return replace(readings, flag=np.where(doubted, QUESTIONABLE, GOOD).astype(np.int8))
 
 
-def rows_named(readings: Readings, indices: npt.NDArray[np.int64] | Sequence[int]) -> str:
+def rows_named(readings: Readings, indices: npt.NDArray[np.int64] | Sequence[int]) -> Listed:
     """Return the rows of these readings: ``5, 9, 12``, with ``…`` where there are more."""
-    shown = ", ".join(str(int(readings.rows[i])) for i in indices[:MOST_ROWS])
-    return f"{shown}, …" if len(indices) > MOST_ROWS else shown
+    shown = [str(int(readings.rows[i])) for i in indices[:MOST_ROWS]]
+    return listed([*shown, "…"] if len(indices) > MOST_ROWS else shown, COMMA)
 
 
 def at_reading(

@@ -45,7 +45,9 @@ def json_text(document: Any) -> str:
     """Return a document as JSON for standard output: with no sign that is lacking there."""
     encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
     is_unicode = codecs.lookup(encoding).name == "utf-8"
-    return json.dumps(document, ensure_ascii=not is_unicode, indent=1, allow_nan=False)
+    text = json.dumps(document, ensure_ascii=not is_unicode, indent=1, allow_nan=False)
+    # What would do something to a terminal is spelled out, as JSON does with the control signs of ASCII by itself.
+    return "".join(sign if sign.isprintable() or sign == "\n" else json.dumps(sign)[1:-1] for sign in text)
 
 
 def _spelled(error: UnicodeError) -> tuple[str, int]:

@@ -23,7 +23,7 @@ from reportgen.figures.gas_readings import (
     volume_readings,
 )
 from reportgen.figures.gas_state import GAS_TO_AMBIENT_LIMITS, TEMPERATURE_LIMITS, UNKNOWN_TEMPERATURE, gas_state
-from reportgen.message import PLUS, Message, Written, listed, say
+from reportgen.message import COMMA, PLUS, Message, Written, listed, say
 from reportgen.trial import Finding, Numbers, Readings, Trial
 
 #: An idle holder is looked at this long before lighting and after going out [h] (ours).
@@ -142,7 +142,7 @@ def _loss_given(trial: Trial, leaking: list[_Idle], taken: list[Assumption]) -> 
 
 def _idle_findings(trial: Trial, stretch: _Idle) -> Iterator[Finding]:
     start, end = (round(trial.hours(float(stretch.readings.at[i])), 2) for i in (0, -1))
-    rows = ", ".join(stretch.readings.sources)
+    rows = listed(stretch.readings.sources, COMMA)
     if stretch.is_beyond and stretch.rest < 0:
         rate = -stretch.rest / stretch.hours
         burning = sum(until - since for since, until in trial.burning) / HOUR

@@ -10,7 +10,7 @@ from reportgen.calc.absorption import DIFFUSION_ABSORPTION_COP_HIGH
 from reportgen.catalogue import KINDS
 from reportgen.figures.figure import Figure
 from reportgen.figures.gas_readings import volume_readings
-from reportgen.message import Message, say
+from reportgen.message import COMMA, Message, listed, say
 from reportgen.trial import Finding, Trial
 
 #: Thermal COP on the ice alone: a small unit reaches 0.1 to 0.3 on everything it cools (Srikhirin 2001, from memory),
@@ -210,4 +210,4 @@ def _losses(figures: Mapping[str, Figure]) -> Iterator[Finding]:
 
 
 def _caution(code: str, message: Message, figure: Figure) -> Finding:
-    return Finding("caution", code, message, effect=say("from {places}", places=", ".join(figure.inputs[:4])))
+    return Finding("caution", code, message, effect=say("from {places}", places=listed(figure.inputs[:4], COMMA)))

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from reportgen import rounding
 from reportgen.calc import sampling, supply
-from reportgen.message import Message, say
+from reportgen.message import Message, say, say_counted
 from reportgen.plan.past import PastRun, seen
 from reportgen.sources import SOURCES
 from reportgen.units import Stated
@@ -93,7 +93,7 @@ def from_runs(label: Message, draws: Floats, runs: int, unit: str, spread: float
     why = (
         say("from one own run; how much runs differ is our guess, {percent} %", percent=100 * spread)
         if runs == 1
-        else say("from {n} own runs, and how much they differ", n=runs)
+        else say_counted(runs, "from {n} own run, and how much they differ", "from {n} own runs, and how much they differ")
     )
     return Taken(label, draws, OWN_RUNS, spread_text(draws, unit), why, ("planning-bands",))
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from reportgen import beside, rounding, wording
-from reportgen.message import Message, say
+from reportgen.lines import itemised, wrapped
+from reportgen.message import Message, say, say_counted
 from reportgen.plan.answers import OWN_RUNS, STATED, Answer, Taken
 from reportgen.safety.fixed import deference, lighting_notes
 from reportgen.sources import SOURCES
 
-#: Lines are no shorter than this, however narrow the terminal [characters] (ours).
-NARROWEST = 30
 #: How a thing that an answer rests on is known, in words.
 BASES = {STATED: say("stated"), "derived": say("calculated"), OWN_RUNS: say("own runs"), "assumed": say("assumed")}
 UNITS: Mapping[str, object] = {**wording.UNITS, "kg/d": say("kg a day"), "L/d": say("L a day"), "d": say("days")}
@@ -95,8 +93,9 @@ def row(answer: Answer) -> Row:
         value = rounding.plain(answer.value, 2)
     unit = str(UNITS.get(answer.unit, answer.unit))
     between = say("{low} to {high}", low=low, high=high)
-    interval = f"{between}{beside.after_range(low, high, unit)}"
-    return Row(str(answer.label), f"{value} {unit}{beside.after(value, unit)}", interval, basis)
+    interval = beside.held_amounts(f"{between}{beside.after_range(low, high, unit)}")
+    amount = beside.held_amounts(f"{value} {unit}{beside.after(value, unit)}")
+    return Row(str(answer.label), amount, interval, basis)
 
 
 def about(answer: Answer) -> Message:
@@ -115,7 +114,7 @@ def chances(share: float) -> Message:
     if percent > 99:
         return say("more than 99 chances in 100")
     step = 5 if 5 <= percent <= 95 else 1
-    return say("about {n} chances in 100", n=step * round(percent / step))
+    return say_counted(step * round(percent / step), "about {n} chance in 100", "about {n} chances in 100")
 
 
 def taken_rows(rests_on: Sequence[Taken], *, with_options: bool = True) -> tuple[tuple[str, str, str, str], ...]:
@@ -133,7 +132,9 @@ def _why(taken: Taken, with_option: bool) -> str:
 def source_texts(rests_on: Sequence[Taken], *more: str) -> tuple[str, ...]:
     """Return the sources of all that was taken, each once, with how it is known."""
     keys = dict.fromkeys([*(key for taken in rests_on for key in taken.sources), *more])
-    return tuple(f"{SOURCES[key].text} ({wording.KNOWN[SOURCES[key].known]})" for key in keys)
+    return tuple(
+        str(say("{text} ({note})", text=SOURCES[key].text, note=wording.KNOWN[SOURCES[key].known])) for key in keys
+    )
 
 
 def lighting_texts() -> tuple[str, ...]:
@@ -148,35 +149,35 @@ def deference_text() -> str:
 
 def page_text(page: Page, width: int) -> str:
     """Return a page in plain lines of at most `width` characters, where the words allow it."""
-    width = max(width, NARROWEST)
-    parts = ["\n".join(_wrapped(sentence, width) for sentence in page.lead)]
+    parts = ["\n".join(wrapped(sentence, width) for sentence in page.lead)]
     parts += [_table(table, width) for table in page.tables]
-    rests = [f"{what}: {value} ({basis}; {why})" for what, value, why, basis in page.rests_on]
-    parts.append(_listed(str(say("What this rests on:")), rests, width))
-    parts.append(_listed(str(say("Sources, and how they are known to us:")), page.sources, width))
-    parts.append(_listed(str(say("Before you light:")), page.safety, width))
-    parts.append(_wrapped(page.deference, width))
+    rests = [
+        str(say("{what}: {value} ({basis}; {why})", what=what, value=value, basis=basis, why=why))
+        for what, value, why, basis in page.rests_on
+    ]
+    for head, items in (
+        (say("What this rests on:"), rests),
+        (say("Sources, and how they are known to us:"), page.sources),
+        (say("Before you light:"), page.safety),
+    ):
+        if items:
+            parts.append(itemised(str(head), items, width))
+    parts.append(wrapped(page.deference, width))
     return "\n\n".join(filter(None, parts)) + "\n"
 
 
 def _table(table: Table, width: int) -> str:
-    lines = [_wrapped(f"{table.heading}:", width), *(_wrapped(sentence, width) for sentence in table.sentences)]
-    for one in table.rows:
-        if one.value:
-            interval = f" ({one.interval})" if one.interval else ""
-            lines.append(_wrapped(f"{one.label}: {one.value}{interval}, {one.basis}", width, "- ", "  "))
-        else:
-            lines.append(
-                _wrapped(str(say("{label}: not given; {why}", label=one.label, why=one.reason)), width, "- ", "  ")
-            )
-    return "\n".join(lines)
+    head = wrapped(str(say("{heading}:", heading=table.heading)), width)
+    sentences = [wrapped(sentence, width) for sentence in table.sentences]
+    items = [wrapped(str(_row_line(one)), width, "- ", "  ") for one in table.rows]
+    return "\n".join([head, *sentences, *items])
 
 
-def _listed(head: str, items: Sequence[str], width: int) -> str:
-    return "\n".join([_wrapped(head, width), *(_wrapped(item, width, "- ", "  ") for item in items)]) if items else ""
-
-
-def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> str:
-    return textwrap.fill(
-        text, width, initial_indent=first, subsequent_indent=rest, break_long_words=False, break_on_hyphens=False
+def _row_line(one: Row) -> Message:
+    if not one.value:
+        return say("{label}: not given; {why}", label=one.label, why=one.reason)
+    if not one.interval:
+        return say("{label}: {value}, {basis}", label=one.label, value=one.value, basis=one.basis)
+    return say(
+        "{label}: {value} ({range}), {basis}", label=one.label, value=one.value, range=one.interval, basis=one.basis
     )

@@ -6,7 +6,7 @@ from dataclasses import fields
 from typing import Any
 
 from reportgen import rounding
-from reportgen.message import Message, listed, say
+from reportgen.message import COMMA, Message, listed, say
 from reportgen.plan.answers import OWN_RUNS, STATED, Answer, answer_document, assumption_document
 from reportgen.plan.asked import Asked, inputs_document
 from reportgen.plan.forecast import SAFE, Plan
@@ -30,6 +30,8 @@ VERDICTS = (
     (0.1, say("The gas will probably not last until the ice is solid")),
     (0.0, say("The gas will very likely not last until the ice is solid")),
 )
+#: Own runs named in a sentence, at most.
+MOST_NAMED = 4
 #: What is asked, as the options are called.
 INPUTS = tuple(field.name for field in fields(Asked) if field.name != "past")
 #: Figures by the part of the page they stand in.
@@ -148,5 +150,5 @@ def _built_on(plan: Plan) -> Message:
             "measurement of the gas that a kilogram of ice takes.",
             why=why,
         )
-    names = ", ".join(run.name for run in runs[:4]) + (", …" if len(runs) > 4 else "")
+    names = listed([*(run.name for run in runs[:MOST_NAMED]), *(["…"] if len(runs) > MOST_NAMED else [])], COMMA)
     return say("Own runs ({names}) were used in place of published bands for: {what}.", names=names, what=listed(own))

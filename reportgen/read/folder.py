@@ -72,7 +72,7 @@ def read_trial(folder: Path) -> Trial:
         findings.append(Finding("note", "zone-not-stated", message, FILE_NAME))
     readings, excluded = readings_of(logs, sheet.gas.kind, findings)
     trial = Trial(
-        folder=folder.resolve().name.encode("utf-8", "replace").decode(),  # a name of bytes that are no text is made one
+        folder=folder.resolve().name.encode(errors="replace").decode(),  # a name need not be text
         sheet=sheet,
         zone=zone,
         lit_at=run.lit_at,

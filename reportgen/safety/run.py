@@ -10,7 +10,7 @@ from reportgen.calc import series
 from reportgen.everyday.letters import bare
 from reportgen.figures import Results
 from reportgen.figures.gas_account import GasAccount
-from reportgen.message import COMMA, Message, listed, say
+from reportgen.message import COMMA, Message, listed, say, say_counted
 from reportgen.safety.note import OURS, SafetyNote
 from reportgen.safety.words import LANGUAGES, event_places
 from reportgen.trial import Event, Look, Numbers, Readings, Trial, sources_of
@@ -81,7 +81,7 @@ def _flame(trial: Trial) -> Iterator[SafetyNote]:
             ),
             say("the rows that say when the burner was lit and out contradict each other")
             if contradicted
-            else say("the burner was lit {n} times", n=len(trial.burning)),
+            else say_counted(len(trial.burning), "the burner was lit once", "the burner was lit {n} times"),
             event_places(lightings),
             ("gtz-animal-husbandry", "common-precautions"),
         )

@@ -10,7 +10,7 @@ import numpy as np
 from reportgen.calc import uncertainty
 from reportgen.codes import ALERT_CODES, ALERT_LEVELS
 from reportgen.figures.gas_account import GasAccount
-from reportgen.message import Message, say
+from reportgen.message import Message, say, say_counted
 from reportgen.safety.air import air_notes
 from reportgen.safety.gas import HIGH_RATE, WEAK_GAS
 from reportgen.safety.run import lasting_rise
@@ -177,10 +177,12 @@ def _short(given: Forecasts) -> Iterator[Alert]:
         yield Alert(
             level,
             "gas-short",
-            say(
+            say_counted(
+                round(100 * chance),
+                "In {n} case of 100 the holder is down to its reserve before the ice is solid. Have gas ready; put "
+                "the burner out before you refill.",
                 "In {n} cases of 100 the holder is down to its reserve before the ice is solid. Have gas ready; put "
                 "the burner out before you refill.",
-                n=round(100 * chance),
             ),
         )
 

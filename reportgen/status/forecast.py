@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,7 +29,7 @@ NORMAL_95 = 1.959964
 LIKELY = 0.5
 #: An interval wider than the time to its middle by this factor tells nothing, unless it is this narrow [h]; the last is
 #: the factor for ice, which is seen less well than a thermometer is read (ours).
-WIDEST, NARROW, WIDEST_ICE = 1.8, 0.3, 2.2
+WIDEST, NARROW, WIDEST_ICE = 1.8, 0.3, 2.05
 #: Where fewer draws than this share are still ahead, it is there already, as far as anybody can tell [1] (ours).
 STILL_AHEAD = 0.4
 #: Draws within this of now are not ahead [h].
@@ -185,7 +185,7 @@ def _ahead(key: str, draws: Floats | Message, now: float, widest: float = WIDEST
     left = draws[comes & (draws > now + MOMENT)]
     passed = 1 - len(left) / np.count_nonzero(comes)
     if 1 - passed < STILL_AHEAD:
-        return _withheld(key, say("it may be there by now: look"))
+        return replace(_withheld(key, say("most likely there by now: the next reading or look tells")), passed=passed)
     middle, (low, high) = float(np.median(left)), shortest(left)
     if high - low > max(widest * (middle - now), NARROW):
         return _withheld(key, say("the readings so far leave it open: from {low} h to {high} h", low=low, high=high))

@@ -106,6 +106,8 @@ def _look_at(given: Forecasts, is_out: bool) -> float | None:
         return max(ice.interval[0], given.now + SOONEST_LOOK)
     if zero.value is not None:
         return max(zero.value + 0.5, given.now + SOONEST_LOOK)
+    if zero.passed > 0:
+        return given.now + 0.5
     return None
 
 

@@ -28,6 +28,14 @@ COUNTS_FOR = 3
 #: More water in as many containers takes longer in proportion, in more containers not at all: half way, and the
 #: logarithm spread by so much of that of the ratio [1] (ours).
 BY_MASS, MASS_SPREAD = 0.5, 0.5
+#: What a figure of a past run may be for it to tell anything of a cabinet or of ice, in its unit (ours).
+POSSIBLE = {
+    "temperature_start": (0.0, 60.0),
+    "temperature_floor": (-60.0, -1.0),
+    "cooling_time_constant": (0.15, 8.0),
+    "cooling_delay": (0.0, 4.0),
+}
+POSSIBLE_ICE = (0.5, 100.0)
 #: Points of a past course.
 POINTS = 400
 
@@ -60,7 +68,7 @@ class Usual:
 def usual_of(past: Sequence[PastRun], water_mass: float | None) -> Usual:
     """Return what is usual, by past runs where they tell; `water_mass` [kg] is that of the running trial."""
     cooled = [run for run in past if _cooled(run.figures)]
-    frozen = [run for run in past if run.figures.get("ice_making_time", 0.0) > 0]
+    frozen = [run for run in past if POSSIBLE_ICE[0] <= run.figures.get("ice_making_time", 0.0) <= POSSIBLE_ICE[1]]
     measured = [run for run in frozen if run in cooled and _cold_taken(run.figures) > 0]
     found = Usual()
     if cooled:
@@ -91,12 +99,7 @@ def usual_of(past: Sequence[PastRun], water_mass: float | None) -> Usual:
 
 
 def _cooled(figures: Mapping[str, float]) -> bool:
-    keys = {"temperature_start", "temperature_floor", "cooling_time_constant", "cooling_delay"}
-    return (
-        keys <= set(figures)
-        and figures["cooling_time_constant"] > 0
-        and figures["temperature_floor"] < min(figures["temperature_start"], 0.0)
-    )
+    return all(key in figures and low <= figures[key] <= high for key, (low, high) in POSSIBLE.items())
 
 
 def _hours_taken(figures: Mapping[str, float]) -> float:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import Any
 
 from reportgen import rounding
 from reportgen.codes import ALERT_CODES
-from reportgen.message import NOTHING, Message, say
+from reportgen.lines import itemised, wrapped
+from reportgen.message import COMMA, NOTHING, Message, listed, say, say_counted
 from reportgen.plan.page import lighting_texts
 from reportgen.results_file import finding_document
 from reportgen.safety.fixed import deference
@@ -15,8 +15,8 @@ from reportgen.status.forecast import Forecast
 from reportgen.status.state import PLAN_NAME, Status
 from reportgen.trial import wall_clock
 
-#: Lines are no shorter than this, however narrow the terminal [characters] (ours).
-NARROWEST = 30
+#: How urgent an alert is, as its line begins.
+LEVELS = {"act now": say("ACT NOW"), "caution": say("CAUTION"), "note": say("NOTE")}
 #: What may come within so long is said to come any time now [h] (ours).
 SOON = 5 / 60
 #: From so large a chance on that it has happened unseen, that is said [1] (ours).
@@ -74,12 +74,12 @@ def _forecast_document(one: Forecast) -> dict[str, Any]:
 
 def status_text(status: Status, width: int, age: float | None = None) -> str:
     """Return a status in plain lines of at most `width` characters, where words allow it; `age` [s] of its moment."""
-    width = max(width, NARROWEST)
-    parts = [_wrapped(str(_head(status, age)), width)]
+    parts = [wrapped(str(_head(status, age)), width)]
     if status.alerts:
         lines = []
         for alert in status.alerts:
-            lines.append(_wrapped(f"{alert.level.upper()}: {alert.message} [{alert.code}]", width, "! ", "  "))
+            told = say("{level}: {message}", level=LEVELS[alert.level], message=alert.message)
+            lines.append(wrapped(f"{told} [{alert.code}]", width, "! ", "  "))
         parts.append("\n".join(lines))
     else:
         parts.append(str(say("No alert. What nobody measures raises none.")))
@@ -87,26 +87,26 @@ def status_text(status: Status, width: int, age: float | None = None) -> str:
     ahead = {key: one for key, one in status.forecasts.items() if not one.happened and one.value is not None}
     withheld = {key: one for key, one in status.forecasts.items() if not one.happened and one.value is None}
     if happened:
-        parts.append(_listed(say("Happened:"), [_line(status, key, one) for key, one in happened.items()], width))
+        parts.append(itemised(str(say("Happened:")), [_line(status, key, one) for key, one in happened.items()], width))
     if ahead:
-        parts.append(_listed(say("Likely next:"), [_line(status, key, one) for key, one in ahead.items()], width))
+        parts.append(itemised(str(say("Likely next:")), [_line(status, key, one) for key, one in ahead.items()], width))
     if status.look_at is not None:
-        parts.append(_wrapped(str(say("Look at the ice at {time}.", time=_clock(status, status.look_at))), width))
+        parts.append(wrapped(str(say("Look at the ice at {time}.", time=_clock(status, status.look_at))), width))
     if withheld:
         by_reason: dict[str, list[str]] = {}
         for key, one in withheld.items():
             by_reason.setdefault(str(one.reason), []).append(str(LABELS[key]))
-        items = [f"{'; '.join(labels)}: {reason}" for reason, labels in by_reason.items()]
-        parts.append(_listed(say("Withheld:"), items, width))
+        items = [str(say("{labels}: {why}", labels=listed(labels), why=reason)) for reason, labels in by_reason.items()]
+        parts.append(itemised(str(say("Withheld:")), items, width))
     if status.plan is not None:
         plan = [str(one.verdict) for one in status.plan] or [str(say("it holds nothing that can be compared"))]
-        parts.append(_listed(say("Beside {plan}:", plan=PLAN_NAME), plan, width))
+        parts.append(itemised(str(say("Beside {plan}:", plan=PLAN_NAME)), plan, width))
     if status.past:
-        parts.append(_listed(say("Your past runs:"), [str(line) for line in _past_lines(status)], width))
-    parts.append(_wrapped(str(_RESTS_ON), width))
+        parts.append(itemised(str(say("Your past runs:")), [str(line) for line in _past_lines(status)], width))
+    parts.append(wrapped(str(_RESTS_ON), width))
     if not status.trial.burning or status.trial.end_recorded:
-        parts.append(_listed(say("Before you light:"), list(lighting_texts()), width))
-    parts.append(_wrapped(str(deference().text), width))
+        parts.append(itemised(str(say("Before you light:")), lighting_texts(), width))
+    parts.append(wrapped(str(deference().text), width))
     return "\n\n".join(parts) + "\n"
 
 
@@ -135,15 +135,25 @@ def _line(status: Status, key: str, one: Forecast) -> str:
         return f"{text}{missing}"
     likely = NOTHING
     if one.chance is not None and one.chance < 0.95:
-        likely = say(", if it gets there (about {n} chances in 100)", n=5 * round(20 * one.chance))
+        likely = say_counted(
+            5 * round(20 * one.chance),
+            ", if it gets there (about {n} chance in 100)",
+            ", if it gets there (about {n} chances in 100)",
+        )
     elif one.passed >= MAY_HAVE_PASSED:
-        likely = say(", if it is not there yet (about {n} chances in 100 that it is)", n=5 * round(20 * one.passed))
+        likely = say_counted(
+            5 * round(20 * one.passed),
+            ", if it is not there yet (about {n} chance in 100 that it is)",
+            ", if it is not there yet (about {n} chances in 100 that it is)",
+        )
     if not one.happened and status.elapsed is not None and one.interval[0] - status.elapsed < SOON:
         return str(
             say(
-                "{what}: any time now, most likely by {clock}{high} h after lighting{likely}",
+                "{what}: any time now, as likely as not by {middle}, most likely by {clock}{high} h after "
+                "lighting{likely}",
                 what=LABELS[key],
-                clock=f"{_clock(status, one.interval[1])}, " if status.trial.clocked else "",
+                middle=_clock(status, one.value),
+                clock=_clock_before(status, one.interval[1]),
                 high=high,
                 likely=likely,
             )
@@ -152,7 +162,7 @@ def _line(status: Status, key: str, one: Forecast) -> str:
         say(
             "{what}: {clock}{value} h after lighting ({low} to {high} h){likely}",
             what=LABELS[key],
-            clock=f"{_clock(status, one.value)}, " if status.trial.clocked else "",
+            clock=_clock_before(status, one.value),
             value=value,
             low=low,
             high=high,
@@ -165,9 +175,9 @@ def _past_lines(status: Status) -> list[Message]:
     """Return which past runs were used, and for what."""
     usual, lines = status.given.usual, []
     if usual.of_cooling:
-        lines.append(say("how the cabinet cools: {runs}", runs=", ".join(usual.of_cooling)))
+        lines.append(say("how the cabinet cools: {runs}", runs=listed(usual.of_cooling, COMMA)))
     if usual.of_ice:
-        lines.append(say("how long the ice takes: {runs}", runs=", ".join(usual.of_ice)))
+        lines.append(say("how long the ice takes: {runs}", runs=listed(usual.of_ice, COMMA)))
     if usual.of_ice and not status.trial.looks:
         lines.append(say("nobody looked at the ice in this trial yet, so its time rests on them alone"))
     if not lines:
@@ -182,6 +192,11 @@ def _clock(status: Status, hours: float) -> str:
         return str(say("{hours} h after lighting", hours=rounding.fixed(hours, 1)))
     moment = wall_clock(round((lit + 3600 * hours) / 60) * 60, status.trial.zone)
     return f"{moment:%H:%M}"
+
+
+def _clock_before(status: Status, hours: float) -> Message:
+    """Return the clock time as it stands before the hours after lighting; nothing where none is known."""
+    return say("{clock}, ", clock=_clock(status, hours)) if status.trial.clocked else NOTHING
 
 
 def _stamp(status: Status) -> str | None:
@@ -200,16 +215,6 @@ def _shown_stamp(status: Status) -> str:
 
 def _number(value: float | None) -> float | None:
     return None if value is None else float(f"{value:.{DIGITS}g}")
-
-
-def _listed(head: Message, items: list[str], width: int) -> str:
-    return "\n".join([str(head), *(_wrapped(item, width, "- ", "  ") for item in items)])
-
-
-def _wrapped(text: str, width: int, first: str = "", rest: str = "") -> str:
-    return textwrap.fill(
-        text, width, initial_indent=first, subsequent_indent=rest, break_long_words=False, break_on_hyphens=False
-    )
 
 
 def alerts_table() -> str:

@@ -14,7 +14,7 @@ import numpy as np
 
 from reportgen import rounding, wording
 from reportgen.figures.gas_readings import volume_readings
-from reportgen.message import Message, say
+from reportgen.message import COMMA, Message, listed, say
 from reportgen.trial import Numbers, Readings, Trial, sources_of
 
 #: Rows of the table: enough to see a course, few enough to look at each (ours).
@@ -155,7 +155,7 @@ def _view(
     shown = rounding.fixed(slip.value, decimals)
     single = np.zeros(len(values), dtype=bool)
     single[i] = True
-    place = ", ".join(sources_of(readings.where(single)))
+    place = listed(sources_of(readings.where(single)), COMMA)
     shown_unit = wording.unit(unit)
     minutes = round((readings.at[i + 1] - readings.at[i - 1]) / 60)
     answer = say(
@@ -182,6 +182,6 @@ def _view(
         i,
         written[i],
         shown,
-        place,
+        str(place),
         str(answer),
     )

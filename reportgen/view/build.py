@@ -12,7 +12,7 @@ from reportgen.figures import Results, error_sources
 from reportgen.figures.budget import Budget
 from reportgen.figures.reference import Comparison
 from reportgen.issue import Issue
-from reportgen.message import COMMA, listed, say
+from reportgen.message import COMMA, listed, say, say_counted
 from reportgen.safety import SafetyNote, needs_top_warning, safety_notes
 from reportgen.sources import SOURCES
 from reportgen.trial import Finding, Trial
@@ -171,7 +171,7 @@ def _some(keys: tuple[str, ...]) -> str:
     """Return the labels of the first few figures, and how many more there are."""
     some = str(listed(map(_inner, keys[:MOST_LABELS])))
     more = len(keys) - MOST_LABELS
-    return str(say("{some}; and {more} more", some=some, more=more)) if more > 0 else some
+    return str(say_counted(more, "{some}; and {n} more", "{some}; and {n} more", some=some)) if more > 0 else some
 
 
 def _chart(chart: Chart) -> ChartView:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from reportgen import speech, wording
-from reportgen.message import Message, say
+from reportgen.message import Message, listed, say
 from reportgen.read.sheet import PER_TRIAL
 from reportgen.trial import Trial, wall_clock
 
@@ -78,7 +78,7 @@ def means(trial: Trial) -> tuple[tuple[str, str], ...]:
 def replication(trial: Trial) -> tuple[tuple[str, str], ...]:
     """Return what somebody needs who wants to do the same, where it is recorded."""
     stated = trial.sheet.replication
-    parts = "; ".join(line.strip(" \t-*") for line in stated.parts.splitlines() if line.strip(" \t-*"))
+    parts = str(listed(line.strip(" \t-*") for line in stated.parts.splitlines() if line.strip(" \t-*")))
     return _labelled(
         (say("Parts"), parts),
         (say("Skills"), stated.skills),
@@ -97,7 +97,7 @@ def noted(trial: Trial) -> tuple[tuple[str, str], ...]:
 
 def people(trial: Trial) -> str:
     """Return who was there: ``visitors 14; fish sellers 6``; "" where nobody was counted."""
-    return "; ".join(_named(trial.sheet.audience))
+    return str(listed(_named(trial.sheet.audience)))
 
 
 def costs(trial: Trial, *, of_trial: bool = False) -> str:
@@ -110,7 +110,7 @@ def costs(trial: Trial, *, of_trial: bool = False) -> str:
         if of_trial
         else {name: amount for name, amount in stated.items() if name not in ("currency", PER_TRIAL)}
     )
-    named = "; ".join(_named(chosen))
+    named = str(listed(_named(chosen)))
     return str(say("{costs} (in {currency})", costs=named, currency=currency)) if currency and named else named
 
 
@@ -127,7 +127,9 @@ def when(trial: Trial) -> str:
     times = say("burner lit {lit}", lit=lit)
     if trial.out_at is not None:
         times = say("burner lit {lit}, out {out}", lit=lit, out=wording.clock(trial, trial.out_at))
-    return str(say("{day}{times} ({zone})", day=f"{day}, " if day else "", times=times, zone=zone))
+    if not day:
+        return str(say("{times} ({zone})", times=times, zone=zone))
+    return str(say("{day}, {times} ({zone})", day=day, times=times, zone=zone))
 
 
 def date(trial: Trial) -> str:
@@ -154,16 +156,14 @@ def _yes(stated: bool | None) -> str:
     return str(say("yes") if stated else say("no"))
 
 
-def _named(amounts: Mapping[str, object]) -> list[str]:
+def _named(amounts: Mapping[str, object]) -> list[Message]:
     """Return free names with their amounts: ``fish sellers 6``."""
     said: dict[bool, Message] = {True: say("yes"), False: say("no")}
     return [
-        str(
-            say(
-                "{name} {amount}",
-                name=name.replace("_", " "),
-                amount=said[amount] if isinstance(amount, bool) else f"{amount}",
-            )
+        say(
+            "{name} {amount}",
+            name=name.replace("_", " "),
+            amount=said[amount] if isinstance(amount, bool) else f"{amount}",
         )
         for name, amount in amounts.items()
     ]

@@ -138,10 +138,11 @@ def _household(results: Results, found: Outputs, household: HouseholdView | None
         fed = results["waste_fed"]
         waste = say(" from {waste} of waste fed in that time", waste=_amount(fed, "kg")) if fed.is_given else NOTHING
         said.append(
-            say(
-                "This digester made about {gas} L of gas a day, standard dry, over {days} days of log{waste}.",
+            say_counted(
+                round(found.days),
+                "This digester made about {gas} L of gas a day, standard dry, over {n} day of log{waste}.",
+                "This digester made about {gas} L of gas a day, standard dry, over {n} days of log{waste}.",
                 gas=wording.about(found.gas_per_day)["value"],
-                days=round(found.days),
                 waste=waste,
             )
         )
@@ -216,10 +217,15 @@ def _safety(notes: tuple[SafetyNote, ...]) -> Message:
     ]
     named = [message for message in weighty if message is not None]
     if not named:
-        return say("The full report holds {all} safety notes; read them before you light.", all=len(notes))
+        return say_counted(
+            len(notes),
+            "The full report holds {n} safety note; read it before you light.",
+            "The full report holds {n} safety notes; read them before you light.",
+        )
     among = say("{one} and {other}", one=named[0], other=named[1]) if len(named) == 2 else named[0]
-    return say(
-        "The full report holds {all} safety notes, among them {among}; read them before you light.",
-        all=len(notes),
+    return say_counted(
+        len(notes),
+        "The full report holds {n} safety note, and it is {among}; read it before you light.",
+        "The full report holds {n} safety notes, among them {among}; read them before you light.",
         among=among,
     )

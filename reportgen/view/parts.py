@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from reportgen import beside
 from reportgen.plan.page import Table
 
 
@@ -34,17 +35,17 @@ class FigureView:
     @property
     def amount(self) -> str:
         """The value with its unit, and in other units where the reader has asked for them."""
-        return f"{self.value} {self.unit}".rstrip() + self.value_beside
+        return beside.held_amounts(f"{self.value} {self.unit}".rstrip() + self.value_beside)
 
     @property
     def range(self) -> str:
         """The interval, and in other units where the reader has asked for them."""
-        return self.interval + self.interval_beside
+        return beside.held_amounts(self.interval + self.interval_beside)
 
     @property
     def range_with_unit(self) -> str:
         """The interval with its unit, and in other units where the reader has asked for them."""
-        return f"{self.interval} {self.unit}".rstrip() + self.interval_beside
+        return beside.held_amounts(f"{self.interval} {self.unit}".rstrip() + self.interval_beside)
 
 
 @dataclass(frozen=True)

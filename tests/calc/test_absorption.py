@@ -10,7 +10,6 @@ from uncertainties import ufloat
 
 from reportgen.calc.absorption import (
     DIFFUSION_ABSORPTION_COP_HIGH,
-    DIFFUSION_ABSORPTION_COP_LOW,
     reversible_cop,
 )
 
@@ -45,9 +44,10 @@ def test_entropy_of_the_three_heats_balances(source: float, surroundings: float,
     assert entropy == pytest.approx(0.0, abs=1e-15 * (1 + limit) * 10)
 
 
-def test_small_units_stay_far_below_the_limit_of_a_hot_day() -> None:
+def test_what_small_units_usually_reach_holds_a_measured_one_and_stays_far_below_the_limit_of_a_hot_day() -> None:
+    # Najjaran et al. 2019, Applied Energy 256, 113899: a unit of about 100 W gave 0.11 to 0.26; reviews say 0.1 to 0.3.
     hot_day = reversible_cop(150.0, 45.0, -18.0)
-    assert DIFFUSION_ABSORPTION_COP_LOW < DIFFUSION_ABSORPTION_COP_HIGH < hot_day / 3
+    assert 0.26 < DIFFUSION_ABSORPTION_COP_HIGH == 0.3 < hot_day / 3
 
 
 def test_numbers_with_uncertainty_keep_the_value_and_their_correlation() -> None:

@@ -211,6 +211,23 @@ def test_two_readings_tell_no_drift() -> None:
     assert gas_course.fit_drift([0, 1], [0, 60], 0.1, [0, 0]) is None
 
 
+def test_readings_with_a_refill_between_any_two_tell_no_rate() -> None:
+    at, block = np.arange(12.0), np.arange(12)
+    for changes in (0, 1):
+        assert gas_course.fit_rates(at, 60 * at, 0.1, changes, block, HALF, 1) is None
+    assert gas_course.fit_drift(at, 60 * at, 0.1, block) is None
+
+
+def test_readings_of_one_instant_tell_no_rate_and_those_of_two_no_drift() -> None:
+    assert gas_course.fit_rates([1.0], [60.0], 0.1, 0, None, HALF, 3) is None
+    assert gas_course.fit_rates([1.0, 1.0, 1.0], [60.0, 61.0, 62.0], 0.1, 0, None, HALF, 3) is None
+    assert gas_course.fit_drift([1.0, 1.0, 1.0], [60.0, 61.0, 62.0], 0.1, None) is None
+    # Three readings at each of two instants tell what was drawn between them, and not when.
+    twice = np.repeat([0.0, 1.0], 3)
+    assert gas_course.fit_drift(twice, 60 * twice, 0.1, np.zeros(6)) is None
+    assert gas_course.fit_rates(twice, 60 * twice, 0.1, 0, np.zeros(6), HALF, 3) is not None
+
+
 # Flat stretches
 
 

@@ -156,4 +156,7 @@ def test_digits_that_heap() -> None:
     assert heaped_step(np.repeat(wholes, 2), 0.1, 0.7, 20) == pytest.approx(1.0)
     assert heaped_step(np.rint(rng.uniform(-10, 20, 200) * 10) / 10, 0.1, 0.7, 20) == 0.1
     assert heaped_step(halves[:10], 0.1, 0.7, 20) == 0.1
+    # Equal readings in a row are one: ten different ones tell nothing, however often each is repeated.
+    assert heaped_step(np.repeat(np.arange(10.0), 6), 0.1, 0.7, 20) == 0.1
+    assert heaped_step(np.repeat(np.arange(20.0), 6), 0.1, 0.7, 20) == 1.0
     assert heaped_step(halves, 0.0, 0.7, 20) == 0.0

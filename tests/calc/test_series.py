@@ -113,6 +113,12 @@ def test_scatter_is_that_of_the_errors_and_not_of_the_course() -> None:
     assert series.scatter([0.0, 1.0] * 6) == pytest.approx(1.21052, abs=5e-6)
 
 
+def test_scatter_of_a_log_of_days_is_told_by_a_sample_of_it() -> None:
+    errors = np.random.default_rng(8).normal(0.0, 0.5, 3 * series.SCATTER_SAMPLE)
+    # Of 37 500 second differences: good to about a percent.
+    assert series.scatter(errors) == pytest.approx(0.5, rel=0.03)
+
+
 def test_few_readings_show_no_scatter() -> None:
     assert series.scatter([0.0, 1.0] * 3 + [0.0]) == 0.0
     assert series.scatter([]) == 0.0
@@ -301,6 +307,15 @@ def test_thinning_takes_means_and_leaves_short_series_alone() -> None:
     assert series.thin([1.0, 2.0], [3.0, 4.0], 2)[1].tolist() == [3.0, 4.0]
     # No mean is taken across a gap.
     assert series.thin([0, 1, 2, 100, 101], [0.0, 0.0, 0.0, 9.0, 9.0], 4)[1].tolist() == [0.0, 9.0]
+
+
+def test_readings_of_one_instant_thin_to_one() -> None:
+    at, values = series.thin([5.0] * 4, [1.0, 2.0, 3.0, 6.0], 2)
+    assert (at.tolist(), values.tolist()) == ([5.0], [3.0])
+    at, values = series.thin_extremes([5.0] * 8, [4.0, 1.0, 9.0, 1.0, 9.0, 2.0, 3.0, 5.0], 1)
+    assert values.tolist() == [4.0, 1.0, 9.0, 5.0]
+    with pytest.raises(ValueError, match="at least one bin"):
+        series.thin([1.0, 2.0], [3.0, 4.0], 0)
 
 
 @given(log=logs(), limit=st.integers(1, 20))

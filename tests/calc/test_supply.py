@@ -36,12 +36,22 @@ def test_heat_within_reach_turns_the_scaling_round(heat: float, past: float, pas
 
 def test_gas_below_the_fixed_share_freezes_nothing() -> None:
     assert supply.heat_within_reach(50.0, 300.0, 400.0, 0.3) == 0.0
+    # A little above it: 93 L are 0.31 of the run before, and 0.01 / 0.7 of its heat.
+    assert supply.heat_within_reach(93.0, 300.0, 400.0, 0.3) == pytest.approx(400 / 70)
 
 
 def test_ice_is_solid_when_both_heat_and_shape_allow_it() -> None:
     assert supply.hours_to_solid(3.0, 1.5, 0.0) == 3.0
     assert supply.hours_to_solid(3.0, 1.5, 4.0) == 5.5
+    # Of water whose shape is not known only the heat counts, however long the cabinet takes to get cold.
+    assert supply.hours_to_solid(0.5, 1.5, 0.0) == 0.5
+    assert supply.hours_to_solid(0.5, 1.5, 0.25) == 1.75
     assert list(supply.hours_to_solid(np.array([3.0, 8.0]), 1.5, 4.0)) == [5.5, 8.0]
+
+
+def test_small_amounts_are_allowed() -> None:
+    assert supply.scaled_by_heat(300.0, 0.2, 0.4, 0.0) == pytest.approx(150.0)
+    assert supply.hours_of_gas(1.0, 0.5) == 2.0
 
 
 def test_gas_lasts_and_is_left() -> None:
@@ -51,7 +61,8 @@ def test_gas_lasts_and_is_left() -> None:
 
 
 def test_chance_is_the_share_of_draws_and_the_range_holds_its_level() -> None:
-    assert supply.chance(2.0, [1.0, 2.0, 3.0, 4.0]) == 0.5
+    assert supply.chance(3.0, [1.0, 2.0, 3.0, 4.0]) == 0.75
+    assert supply.chance([1.0, 5.0, 2.0], [2.0, 2.0, 2.0]) == pytest.approx(2 / 3)
     middle, low, high = supply.middle_and_range(np.arange(1001.0), level=0.8)
     assert (middle, low, high) == pytest.approx((500.0, 100.0, 900.0))
 
@@ -60,8 +71,10 @@ def test_chance_is_the_share_of_draws_and_the_range_holds_its_level() -> None:
     "call",
     [
         lambda: supply.energy_per_litre(0.0, 0.6),
-        lambda: supply.energy_per_litre(0.9, 1.2),
+        lambda: supply.energy_per_litre(0.9, 1.01),
         lambda: supply.gas_for_heat(100.0, 0.0, 0.02),
+        lambda: supply.gas_for_heat(100.0, 0.1, 0.0),
+        lambda: supply.heat_within_reach(100.0, 0.0, 400.0, 0.3),
         lambda: supply.rate_of_power(100.0, 0.0),
         lambda: supply.scaled_by_heat(1.0, 1.0, 0.0, 0.1),
         lambda: supply.scaled_by_heat(1.0, 1.0, 1.0, 1.1),

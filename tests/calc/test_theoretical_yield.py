@@ -31,6 +31,12 @@ def test_what_is_no_formula_is_refused(text: str) -> None:
         parse_formula(text)
 
 
+@pytest.mark.parametrize(("text", "rest"), [(" ", "nothing"), ("C6H12O6Na", "Na"), ("6C", "6C"), ("C2 H6", " H6")])
+def test_what_is_no_formula_is_shown(text: str, rest: str) -> None:
+    with pytest.raises(ValueError, match=f"found '{rest}'$"):
+        parse_formula(text)
+
+
 @pytest.mark.parametrize("text", ["H2O", "C0H4"])
 def test_a_formula_without_carbon_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match="no carbon"):
@@ -65,6 +71,11 @@ def test_mixture_lies_between_its_parts(first: float, second: float) -> None:
 
 def test_shares_are_scaled_within_the_tolerance_and_refused_beyond() -> None:
     assert yield_from_composition(0.99, 0.0, 0.0) == pytest.approx(yield_from_composition(1.0, 0.0, 0.0))
+    for total in (0.981, 0.99, 1.019):
+        assert yield_from_composition(total, 0.0, 0.0) == pytest.approx(yield_from_composition(1.0, 0.0, 0.0))
+    for total in (0.979, 1.021):
+        with pytest.raises(ValueError, match="sum to 1"):
+            yield_from_composition(total, 0.0, 0.0)
     with pytest.raises(ValueError, match=r"sum to 1, got 0\.9"):
         yield_from_composition(0.5, 0.3, 0.1)
     with pytest.raises(ValueError, match="negative"):

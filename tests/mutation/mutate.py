@@ -12,7 +12,9 @@ from __future__ import annotations
 import argparse
 import ast
 import contextlib
+import gc
 import importlib.util
+import io
 import json
 import os
 import resource
@@ -32,6 +34,7 @@ import scipy.optimize
 import scipy.special
 import scipy.stats
 import uncertainties.umath
+from hypothesis import strategies as st
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 CALCULATIONS = ROOT / "reportgen" / "calc"
@@ -178,6 +181,21 @@ def changes_of(module: str) -> tuple[ast.Module, list[Change]]:
     return tree, named
 
 
+def warm_up() -> None:
+    """Load what every run loads, so that forked ones have it, and keep it out of the way of their garbage collector."""
+
+    @hypothesis.settings(database=None, deadline=None, max_examples=5)
+    @hypothesis.given(st.lists(st.floats(0, 1) | st.integers(0, 1)), st.text(max_size=2))
+    def draw(_numbers: list[float], _text: str) -> None:
+        pass
+
+    draw()
+    with contextlib.redirect_stdout(io.StringIO()):
+        pytest.main(["--version"])
+    gc.collect()
+    gc.freeze()
+
+
 class Changed:
     """Imports one module from a tree instead of its file."""
 
@@ -214,9 +232,10 @@ class Tests:
         if report.when == "call":
             self.known[report.nodeid] = report.duration
 
-    def pytest_sessionfinish(self) -> None:
+    def pytest_sessionfinish(self, exitstatus: int) -> None:
         if not self.times.exists():
             self.times.write_text(json.dumps(self.known))
+        os._exit(int(exitstatus))  # tidying up takes as long as many tests
 
 
 def passes(
@@ -238,10 +257,9 @@ def passes(
         try:
             sys.meta_path.insert(0, Changed(module, tree))  # type: ignore[arg-type]
             options = ["-x", "-q", "-o", "addopts=", "--noconftest", "-p", "no:cacheprovider"]
-            status = int(pytest.main([*options, "-k", LEFT_OUT, *files], plugins=[Tests(times)]))
-        except BaseException:
-            status = 1
-        os._exit(status)
+            pytest.main([*options, "-k", LEFT_OUT, *files], plugins=[Tests(times)])
+        finally:
+            os._exit(1)  # the tests could not even be run
     _, status = os.waitpid(child, 0)
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     return status == 0, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
@@ -259,6 +277,7 @@ def main() -> int:
     sys.path.insert(0, str(ROOT))
     if any(name.startswith("reportgen") for name in sys.modules):
         raise RuntimeError("the program is loaded before its changes")
+    warm_up()
     explained = EXPLAINED.read_text(encoding="utf-8") if EXPLAINED.exists() else ""
     open_survivors = 0
     for module in asked.modules or sorted(path.stem for path in CALCULATIONS.glob("[!_]*.py")):

@@ -51,6 +51,12 @@ def test_a_minute_is_no_difference() -> None:
     assert not find_run(Stated(100.0, 9000.0, 200.0), rows, None).findings
 
 
+def test_a_flame_lit_again_in_the_minute_it_went_out_burnt_on() -> None:
+    run = find_run(Stated(), events((100, "lit"), (600, "lit"), (600, "out"), (900, "out")), None)
+    assert run.spans == ((100, 600), (600, 900))
+    assert not run.findings
+
+
 def test_a_relighting_in_the_rows_is_not_the_first_lighting() -> None:
     run = find_run(Stated(lit=100.0), events((500, "out"), (600, "lit"), (900, "out")), None)
     assert run.spans == ((100, 500), (600, 900))

@@ -23,7 +23,7 @@ def test_a_file_that_begins_with_numbers_has_no_header(lines: list[str]) -> None
 
 
 @pytest.mark.parametrize(
-    "lines", [["time,cabinet", "09:05,24.5"], ["24.5"], ["09:05,warm"], ["# 1,2"], ["24,5 °C;x"], []]
+    "lines", [["time,cabinet", "09:05,24.5"], ["24.5"], ["09:05,warm"], ["# 1,2"], ["24.5 degC;x"], []]
 )
 def test_words_or_a_number_alone_are_no_table_without_a_header(lines: list[str]) -> None:
     assert not looks_like_numbers(lines)

@@ -482,6 +482,14 @@ def test_no_value_breaks_the_sheet(key: str, value: str) -> None:
         assert 1 <= len(str(error).split("\n")) <= 3
 
 
+def test_an_encoding_that_nobody_knows_and_a_key_without_end_are_said_with_their_line() -> None:
+    with pytest.raises(TrialFileError, match=r'trial.toml:3: .*found "utf-9", expected an encoding such as "utf-8"'):
+        parse_sheet(b'title = "A trial"\n[files."log.csv"]\nencoding = "utf-9"\n')
+    with pytest.raises(TrialFileError, match=r"trial.toml:2: more than 32 words joined by points") as caught:
+        parse_sheet(b'title = "A trial"\n' + b".".join([b"a"] * 40) + b" = 1\n")
+    assert (caught.value.code, caught.value.row) == ("sheet-not-toml", 2)
+
+
 @given(st.text(max_size=60) | st.binary(max_size=60))
 def test_no_file_breaks_the_sheet(content: str | bytes) -> None:
     data = content if isinstance(content, bytes) else content.encode("utf-8", "surrogatepass")

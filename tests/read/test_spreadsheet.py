@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import re
 import sys
 import zipfile
 from pathlib import Path
@@ -125,6 +126,30 @@ def test_repeated_cells_and_rows_of_an_ods_file_are_written_out_and_comments_lef
     assert text == ",x,x,,,y\nz\nz\nz\n"
 
 
+def test_a_picture_with_a_table_in_it_and_marked_letters_change_nothing() -> None:
+    picture = '<table:table table:name="in a picture"><table:table-row/></table:table>'
+    marked = word("09:<text:span>05</text:span>")
+    text, findings = read_text(ods(row(marked, f"<table:table-cell>{picture}</table:table-cell>", word("x"))), "log.ods")
+    assert text == "09:05,,x\n"
+    assert findings == ()
+
+
+def test_what_is_no_number_is_blank_and_what_is_no_duration_is_read_as_shown() -> None:
+    data = ods(row(word("a"), number("INF"), number("NaN"), word("b")) + row(moment("soon", "time"), number("1")))
+    assert read_text(data, "log.ods")[0] == "a,,,b\nx,1\n"
+
+
+def test_an_ods_file_with_a_cell_without_its_value_or_without_a_sheet_is_refused() -> None:
+    for data, reason in (
+        (ods(row(number("warm"))), "a cell lacks its value"),
+        (ods(row('<table:table-cell office:value-type="date"/>')), "a cell lacks its value"),
+        (ods(), "holds no sheet"),
+    ):
+        text, (finding,) = read_text(data, "log.ods")
+        assert (text, finding.level) == (None, "error")
+        assert reason in str(finding.message)
+
+
 def test_sheets_that_are_not_read_are_named() -> None:
     text, findings = read_text(ods(row(word("a")), row(word("b")), row(word("c"))), "log.ods")
     assert text == "a\n"
@@ -173,6 +198,31 @@ def test_an_xlsx_file_is_read_as_the_sheet_shows_it() -> None:
         "25:10:00,2\n"
     )
     assert codes(findings) == [("note", "other-sheets")]
+
+
+def test_a_date_that_is_stored_as_a_word_is_a_date() -> None:
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook(iso_dates=True)
+    book.active.append((dt.date(2026, 3, 14), dt.time(9, 5), dt.datetime(2026, 3, 14, 9, 5)))
+    file = io.BytesIO()
+    book.save(file)
+    assert read_text(file.getvalue(), "log.xlsx")[0] == "2026-03-14,09:05:00,2026-03-14 09:05:00\n"
+
+
+def test_an_xlsx_file_without_a_sheet_is_refused() -> None:
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook()
+    book.create_chartsheet("Chart")
+    del book["Sheet"]
+    charts = io.BytesIO()
+    book.save(charts)
+    members = zipfile.ZipFile(io.BytesIO(xlsx(("time",))))
+    bare = {name: members.read(name).decode() for name in members.namelist()}
+    bare["xl/workbook.xml"] = re.sub("<sheets>.*</sheets>", "<sheets/>", bare["xl/workbook.xml"])
+    for data in (charts.getvalue(), zipped(bare)):
+        text, (finding,) = read_text(data, "log.xlsx")
+        assert text is None
+        assert (finding.level, finding.code) == ("error", "spreadsheet-not-read")
 
 
 def test_an_xlsx_file_gives_the_trial_that_its_csv_gives() -> None:

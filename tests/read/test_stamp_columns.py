@@ -51,6 +51,25 @@ def test_cells_of_one_shape_are_read_as_they_are_one_by_one(
         assert stamp is None or column.stamp(i) == replace(stamp, seconds=pytest.approx(stamp.seconds, abs=1e-9))
 
 
+@pytest.mark.parametrize(
+    "cells",
+    [
+        pytest.param([f"14/03/2026 09:05{' ' * n}" for n in range(20)] * 20, id="cells of too many lengths"),
+        pytest.param(["2026-03-14 09:05"] * 20 + ["\u0662026-03-14 09:05"], id="another script"),
+        pytest.param(["14 Mar 2026 09:05", "14 Mar 2026 24:05", "14 Mar 2026 09:65"] * 20, id="no time of a day"),
+        pytest.param(["cold, at last!!!"] * 30, id="words"),
+    ],
+)
+def test_odd_columns_are_read_as_their_cells_are_one_by_one(cells: list[str]) -> None:
+    texts = np.array(cells, dtype=object)
+    column = read_alike(texts)
+    read_rest(texts, column)
+    for i, text in enumerate(cells):
+        stamp = parse_stamp(text)
+        assert bool(column.is_read[i]) == (stamp is not None)
+        assert stamp is None or column.stamp(i) == stamp
+
+
 def test_a_column_turns_round() -> None:
     column = StampColumn.blank(2)
     stamp = parse_stamp("14/03/2026 09:05 +02:00")

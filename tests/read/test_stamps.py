@@ -71,6 +71,24 @@ def test_a_year_may_be_left_out(text: str, style: Style, day: dt.date) -> None:
     assert stamp.date("day first", 2026) == day
 
 
+@pytest.mark.parametrize(
+    ("text", "order", "day"),
+    [
+        ("26/03/14", "year first", DAY),
+        ("26.03.14", "year first", DAY),
+        ("14/03/26", "day first", DAY),
+        ("03/14/26", "month first", DAY),
+        ("03/14/26", "day first", None),  # there is no fourteenth month
+        ("14/03/2026", "year first", None),  # the year stands last
+        ("2026-03-14", "day first", DAY),  # a year of four digits in front leaves nothing open
+    ],
+)
+def test_an_order_says_which_number_is_which(text: str, order: str, day: dt.date | None) -> None:
+    stamp = parse_stamp(text)
+    assert stamp is not None
+    assert stamp.date(order) == day
+
+
 @pytest.mark.parametrize("text", ["14.03", "14-03", "14/03.", "March 2026", "14 Marsh 2026", "May", "14 Mar Mar 2026"])
 def test_what_is_no_date_without_a_year(text: str) -> None:
     assert parse_stamp(text) is None

@@ -55,6 +55,21 @@ def test_bytes_that_are_no_text_are_refused(data: bytes) -> None:
         decode(data, "log.csv")
 
 
+def test_zero_bytes_that_stand_as_in_utf_16_and_are_none_are_no_text() -> None:
+    # The second half of a pair of surrogates without its first.
+    data = "time,note\n09:05,cold\n".encode("utf-16-le") + b"\x00\xdc"
+    with pytest.raises(LogFileError, match="zero bytes"):
+        decode(data, "log.csv")
+
+
+def test_more_headers_than_a_log_has_are_another_file() -> None:
+    first, page = "time,cabinet_temperature [degC]\n09:05,24.5\n", "time,ambient_temperature [degC]\n09:05,30\n"
+    assert len(find_tables(first + page * 100, "log.csv", {})) == 101
+    with pytest.raises(LogFileError, match="101 headers of other columns") as caught:
+        find_tables(first + page * 101, "log.csv", {})
+    assert caught.value.code == "not-a-table"
+
+
 @pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
 def test_the_delimiter_is_found_from_the_header(delimiter: str) -> None:
     found = table("\n".join(line.replace(",", delimiter) for line in LINES) + "\n")

@@ -6,6 +6,7 @@ import pytest
 
 from reportgen.calc.theoretical_yield import (
     methane_per_oxygen_demand,
+    molar_mass,
     parse_formula,
     theoretical_methane_share,
     theoretical_methane_yield,
@@ -35,6 +36,27 @@ PRINTED = [
     pytest.param("C3H6O2", 530.0, id="B06-propionic-acid-printed"),
 ]
 CONVENTIONS = 0.003
+
+
+@pytest.mark.parametrize(
+    ("formula", "printed"),
+    [
+        # As handbooks of chemistry print them (from memory); weights of the elements were revised by up to 0.005 since.
+        pytest.param("C6H12O6", 180.16, id="glucose"),
+        pytest.param("CH4N2O", 60.06, id="urea"),
+        pytest.param("C3H7NO2S", 121.16, id="cysteine"),
+        pytest.param("C16H32O2", 256.43, id="palmitic-acid"),
+    ],
+)
+def test_molar_mass(formula: str, printed: float) -> None:
+    assert molar_mass(parse_formula(formula)) == pytest.approx(printed, abs=0.01)
+
+
+def test_nitrogen_and_sulphur_leave_less_for_methane() -> None:
+    # Boyle's form for cysteine, by hand: 3/2 + 7/8 - 2/4 - 3/8 - 1/4 = 1.25 of methane from 3 of carbon.
+    counts = parse_formula("C3H7NO2S")
+    assert theoretical_methane_share(counts) == pytest.approx(1.25 / 3)
+    assert theoretical_methane_yield(counts) == pytest.approx(1000 * 1.25 * 22.41397 / 121.16, rel=1e-4)
 
 
 @pytest.mark.parametrize(("formula", "methane", "share"), COMPUTED)

@@ -13,7 +13,7 @@ import pytest
 
 sys.path.append(str(Path(__file__).parents[1] / "simulation"))
 
-from replay import CROSSINGS, Case, everything
+from replay import CROSSINGS, Case, everything, one
 
 #: Trials replayed here; `python tests/status/replay.py 100` does more of them.
 SEEDS = range(500, 518)
@@ -67,3 +67,13 @@ def test_intervals_narrow_as_readings_arrive(cases: list[Case]) -> None:
     both = [key for key in by_share[0.25] if key in by_share[0.5] and key[1] in CROSSINGS]
     assert len(both) >= 10
     assert np.mean([by_share[0.5][key] < by_share[0.25][key] for key in both]) > 0.75
+
+
+def test_past_runs_tell_of_ice_early_on_and_hold() -> None:
+    told = [case for seed in range(500, 510) for case in one(seed, (0.25,), with_past=True)]
+    ice = [case for case in told if case.key == "ice_making_time"]
+    held = sum(case.held for case in ice if case.value is not None)
+    assert len(ice) >= 5
+    assert sum(case.value is not None for case in ice) >= 0.8 * len(ice)
+    assert held >= 0.8 * len(ice) - 2 * (len(ice) * 0.8 * 0.2) ** 0.5
+    assert np.median([case.width_over_rest for case in ice if case.value is not None]) <= WIDEST

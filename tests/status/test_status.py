@@ -225,7 +225,7 @@ def test_what_is_due_is_said_to_come_any_time_now(tmp_path: Path) -> None:
     assert zero.interval is not None
     assert found.elapsed is not None
     assert zero.interval[0] - found.elapsed < 5 / 60
-    assert "Cabinet at 0 °C: any time now, most likely by 10:" in status_text(found, 80)
+    assert "Cabinet at 0 °C: any time now, as likely as not by 10:" in status_text(found, 80)
 
 
 def test_the_shortest_range_holds_most_draws_and_their_median() -> None:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from conftest import SAMPLES
 
 from reportgen.plan.past import PastRun
+from reportgen.read.folder import read_trial
+from reportgen.status import status_of
 from reportgen.status.usual import Usual, usual_of
 
 FIGURES = {
@@ -60,3 +63,13 @@ def test_a_run_without_a_cooling_curve_still_tells_hours() -> None:
     assert found.hours is not None
     assert found.hours[0] == pytest.approx(4.4)
     assert found.of_cooling == ()
+
+
+@pytest.mark.parametrize("key", list(FIGURES))
+@pytest.mark.parametrize("value", [-1e9, -1e-6, 1e-6, 1e9])
+def test_figures_that_cannot_be_leave_a_forecast_or_a_reason(key: str, value: float) -> None:
+    trial = read_trial(SAMPLES / "canteen-hand-readings")
+    found = status_of(trial, None, "1 h", (run("strange", **{key: value}),)).forecasts
+    for one in found.values():
+        assert (one.value is None) == (one.reason is not None)
+        assert one.value is None or np.isfinite(one.value)

@@ -48,7 +48,9 @@ _ALONE = re.compile(
 #: A number of a finished text with what stands behind it up to the next word from right to left.
 _SAID = re.compile(r"−?\d[\d.]*(?: (?!\()[^\s\u0590-\u08FF]+)*")
 #: A unit in square brackets, a name of the command line, or one with dots.
-_NAMES = re.compile(r"\[[^\[\]{}\u0590-\u08FF]{1,12}\]|(?<![\w-])--[a-z][a-z-]*|(?<![\w.])[a-z_]*\.[a-z_]{3,}(?:\.[a-z_]+)*")
+_NAMES = re.compile(
+    r"\[[^\[\]{}\u0590-\u08FF]{1,12}\]|(?<![\w-])--[a-z][a-z-]*|(?<![\w.])[a-z_]*\.[a-z_]{3,}(?:\.[a-z_]+)*"
+)
 
 
 def converted(text: str, unit: str) -> str:

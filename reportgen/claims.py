@@ -199,10 +199,8 @@ def _amounts(results: Results) -> list[Claim]:
     for key, sentence in sentences.items():
         figure = results[key]
         verdict, reason = grade(figure)
-        if figure.is_given:
-            said = say(sentence.text, **wording.about(figure))
-        else:
-            said = say("{label}.", label=KINDS[key].label)
+        is_given = figure.is_given
+        said = sentence.filled(**wording.about(figure)) if is_given else say("{label}.", label=KINDS[key].label)
         found.append(Claim(verdict, said, reason))
     return found
 

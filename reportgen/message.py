@@ -128,7 +128,8 @@ def printable(text: str) -> str:
     Line ends stay, and the joiners that some scripts are written with. Where sentences run from right to left, the
     signs stay that hold what is put into them apart.
     """
-    kept = _KEPT + (speech.ISOLATE + speech.END_ISOLATE + speech.LEFT_TO_RIGHT if speech.current().is_right_to_left else "")
+    held = speech.ISOLATE + speech.END_ISOLATE + speech.LEFT_TO_RIGHT if speech.current().is_right_to_left else ""
+    kept = _KEPT + held
     return "".join(sign if sign.isprintable() or sign in kept else "\N{REPLACEMENT CHARACTER}" for sign in text)
 
 

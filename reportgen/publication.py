@@ -20,6 +20,7 @@ from reportgen import __version__, rounding, wording
 from reportgen.catalogue import KINDS
 from reportgen.comparison import Comparison, TrialRow, compare, row_of
 from reportgen.comparison.row import EVIDENCE
+from reportgen.comparison.tables import outcome
 from reportgen.comparison.view import page_of
 from reportgen.data_package import (
     COMPARISON,
@@ -270,6 +271,7 @@ def _index(entries: Sequence[Entry], comparison: Comparison, title: str, passed_
         title=title,
         columns=[(str(KINDS[key].label), wording.unit(KINDS[key].unit)) for key in wording.KEY_FIGURES],
         entries=[entry for entry in entries if entry.row is not None],
+        outcome=outcome,
         failed=[(entry.name, entry.reason) for entry in entries if entry.row is None],
         passed_over=passed_over,
         script=Markup(script),

@@ -115,7 +115,7 @@ def unit(name: str) -> str:
 
 def plain_method(figure: Figure) -> Message:
     """Return how a figure was found, in plain words."""
-    return METHODS.get(figure.method or "", say(figure.method or ""))
+    return METHODS.get(figure.method or "", say("{method}", method=figure.method or ""))
 
 
 def clock(trial: Trial, *moments: float) -> Message:

@@ -10,7 +10,7 @@ if (body) {
       row.hidden = !words.every(word => texts[i].includes(word));
       shown += !row.hidden;
     });
-    said.textContent = words.length ? shown + " of " + rows.length + " trials" : "";
+    said.textContent = words.length ? said.dataset.said.replace("#1", shown).replace("#2", rows.length) : "";
   };
   box.addEventListener("input", show);
   document.querySelector(".find").hidden = false;
@@ -26,7 +26,7 @@ if (body) {
   const heads = [...table.tHead.rows[0].cells], order = new Intl.Collator(undefined, {numeric: true});
   const key = (row, at) => {
     const cell = row.cells[at], text = (cell.querySelector("a, b") || cell).textContent.trim();
-    const number = parseFloat(text.replace("\u2212", "-"));
+    const number = parseFloat(text.replace("\u2212", "-").replace(",", "."));
     return heads[at].dataset.kind === "number" ? (cell.querySelector("b") && number === number ? number : null) : text;
   };
   heads.forEach((head, at) => {

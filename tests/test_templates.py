@@ -42,7 +42,7 @@ ALONE = {
         *("Readings of this trial, one of them altered", "{label}: {value}", "{value} ({range}), {basis}"),
     },
     "plan/page": {"not given: {reason}", "not given"},
-    "comparison": set(),
+    "comparison": {"All figures", "{label}: {value}"},
 }
 SPOKEN_ATTRIBUTE = re.compile(r'\b(?:aria-label|data-label|alt|title|placeholder)="([^"]*)"')
 #: Tags, character references, and names of files, which are the same in every language.

@@ -10,7 +10,7 @@ from reportgen import rounding, wording
 from reportgen.comparison.compare import Group
 from reportgen.comparison.row import EVIDENCE, QUANTITIES, Compared, TrialRow, Value
 from reportgen.comparison.statistics import FEWEST_FOR_INTERVAL, FEWEST_FOR_TRUST, Repeats
-from reportgen.message import Message, say
+from reportgen.message import COMMA, Message, listed, say
 
 #: Rows of a table, at most: a browser shows them at once; `trials.csv` and `results.csv` hold all (ours).
 MOST_ROWS = 1000
@@ -38,6 +38,11 @@ class Table:
     more: int = 0
 
 
+def heads(*words: Message) -> tuple[str, ...]:
+    """Return the headings of columns in the language spoken."""
+    return tuple(map(str, words))
+
+
 def _cut(caption: Message, header: Sequence[str], rows: Sequence[tuple[str, ...]]) -> Table:
     return Table(str(caption), tuple(header), tuple(rows[:MOST_ROWS]), max(len(rows) - MOST_ROWS, 0))
 
@@ -45,21 +50,21 @@ def _cut(caption: Message, header: Sequence[str], rows: Sequence[tuple[str, ...]
 def heading(quantity: Compared) -> str:
     """Return a quantity with its unit."""
     unit = wording.unit(quantity.unit)
-    return f"{quantity.label}, {unit}" if unit else str(quantity.label)
+    return str(say("{quantity}, {unit}", quantity=quantity.label, unit=unit) if unit else quantity.label)
 
 
 def statistics(group: Group) -> Table:
     """Return what repeats tell: a row for each quantity and set-up that was repeated."""
-    header = (
-        "Quantity",
-        "Set-up",
-        "n",
-        "Mean",
-        "SD",
-        "95 % of the mean",
-        "Next trial",
-        "Lowest to highest",
-        "Total ÷ total",
+    header = heads(
+        say("Quantity"),
+        say("Set-up"),
+        say("n"),
+        say("Mean"),
+        say("SD"),
+        say("95 % of the mean"),
+        say("Next trial"),
+        say("Lowest to highest"),
+        say("Total ÷ total"),
     )
     rows = [
         (
@@ -77,7 +82,7 @@ def statistics(group: Group) -> Table:
 
 
 def _place(site: str, series: str) -> str:
-    return ", ".join(filter(None, (site, series)))
+    return str(listed(filter(None, (site, series)), COMMA))
 
 
 def _scale(found: Repeats) -> float:
@@ -90,16 +95,19 @@ def _spread(found: Repeats) -> tuple[str, str, str, str, str]:
     scale = _scale(found)
     mean = _number(found.mean, scale)
     if found.mean_without is not None:
-        mean = f"{mean} (without the odd: {_number(found.mean_without, scale)})"
+        mean = str(say("{mean} (without the odd: {other})", mean=mean, other=_number(found.mean_without, scale)))
     if found.sd is None:
         return mean, NONE, NONE, NONE, NONE
     share = found.relative_sd
     sd = rounding.plain(found.sd, 2) + (f" ({rounding.plain(100 * share, 2)} %)" if share is not None else "")
     seen = _range(found.lowest, found.highest, found.sd)
     if found.interval is None or found.next_trial is None:
-        return mean, sd, f"fewer than {FEWEST_FOR_INTERVAL}", NONE, seen
-    wide = " (few: wide)" if found.n < FEWEST_FOR_TRUST else ""
-    return mean, sd, _range(*found.interval, scale) + wide, _range(*found.next_trial, found.sd), seen
+        return mean, sd, str(say("fewer than {n}", n=FEWEST_FOR_INTERVAL)), NONE, seen
+    return mean, sd, _trusted(_range(*found.interval, scale), found.n), _range(*found.next_trial, found.sd), seen
+
+
+def _trusted(interval: str, n: int) -> str:
+    return str(say("{interval} (few: wide)", interval=interval)) if n < FEWEST_FOR_TRUST else interval
 
 
 def _number(value: float | None, scale: float) -> str:
@@ -118,7 +126,7 @@ def _range(low: float, high: float, scale: float) -> str:
 
 def times(group: Group) -> Table:
     """Return what is known of times: how many were reached, and limits of the median."""
-    header = ("Time", "Set-up", "Reached", "Median lies", "All that were reached, by")
+    header = heads(say("Time"), say("Set-up"), say("Reached"), say("Median lies"), say("All that were reached, by"))
     rows = [
         (
             heading(quantity),
@@ -145,20 +153,21 @@ def _median(limits: tuple[float, float]) -> str:
 
 def sites(group: Group) -> Table:
     """Return the sites beside each other: mean of them, spread between them, a new one."""
-    header = ("Quantity", "Sites", "Mean of sites", "95 %", "SD between sites", "A new site")
+    header = heads(
+        say("Quantity"), say("Sites"), say("Mean of sites"), say("95 %"), say("SD between sites"), say("A new site")
+    )
     rows = []
     for quantity in QUANTITIES:
         found = group.sites.get(quantity.key)
         if found is None:
             continue
         scale = (found.interval[1] - found.interval[0]) / 4
-        wide = " (few: wide)" if found.k < FEWEST_FOR_TRUST else ""
         rows.append(
             (
                 heading(quantity),
                 str(found.k),
                 _number(found.mean, scale),
-                _range(*found.interval, scale) + wide,
+                _trusted(_range(*found.interval, scale), found.k),
                 rounding.plain(found.between_sd, 2),
                 _range(*found.new_site, scale),
             )
@@ -169,7 +178,7 @@ def sites(group: Group) -> Table:
 def remarks(rows: Sequence[TrialRow], heading: Message, texts: Sequence[str]) -> Table:
     """Return a text on each trial, for a table of its own: beside many numbers it would be a narrow column."""
     shown = tuple((row.name, text) for row, text in zip(rows[:MOST_ROWS], texts, strict=False))
-    return Table("", ("Trial", str(heading)), shown, max(len(rows) - MOST_ROWS, 0))
+    return Table("", heads(say("Trial"), heading), shown, max(len(rows) - MOST_ROWS, 0))
 
 
 def trials(rows: Sequence[TrialRow]) -> tuple[Table, ...]:
@@ -179,7 +188,7 @@ def trials(rows: Sequence[TrialRow]) -> tuple[Table, ...]:
             row.name,
             _place(row.place, row.series),
             row.started[:10] or NONE,
-            row.outcome or "not stated",
+            outcome(row),
             evidence(row),
             NONE if row.ambient is None else rounding.plain(row.ambient, 3),
             NONE if row.water is None else rounding.plain(row.water, 3),
@@ -191,19 +200,34 @@ def trials(rows: Sequence[TrialRow]) -> tuple[Table, ...]:
         (row.name, *(_value(row.values.get(quantity.key)) for quantity in quantities)) for row in rows[:MOST_ROWS]
     ]
     more = max(len(rows) - MOST_ROWS, 0)
-    header = ("Trial", "Set-up", "Lit", "Outcome", "Evidence", "Ambient, °C", "Water, kg")
+    header = heads(
+        say("Trial"), say("Set-up"), say("Lit"), say("Outcome"), say("Evidence"), say("Ambient, °C"), say("Water, kg")
+    )
     return (
         Table(str(say("Side by side: the trials")), header, tuple(facts), more),
-        Table(str(say("Side by side: their figures")), ("Trial", *map(heading, quantities)), tuple(figures), more),
+        Table(
+            str(say("Side by side: their figures")),
+            (str(say("Trial")), *map(heading, quantities)),
+            tuple(figures),
+            more,
+        ),
     )
+
+
+def outcome(row: TrialRow) -> str:
+    """Return how a trial came out, in words."""
+    return str(wording.OUTCOMES.get(row.outcome, say("not stated")))
 
 
 def evidence(row: TrialRow) -> str:
     """Return the grade of a trial's evidence, and what is lacking."""
     if not row.grade:
-        return "not told by the file"
-    lacking = ", ".join(str(EVIDENCE[key]) for key in row.lacking)
-    return f"{row.grade} (not: {lacking})" if lacking else row.grade
+        return str(say("not told by the file"))
+    if not row.lacking:
+        return row.grade
+    return str(
+        say("{grade} (not: {lacking})", grade=row.grade, lacking=listed((EVIDENCE[key] for key in row.lacking), COMMA))
+    )
 
 
 def _value(value: Value | None) -> str:

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from reportgen.comparison import tables
 from reportgen.comparison.compare import Comparison, Group, by_set_up
 from reportgen.comparison.row import EVIDENCE, QUANTITIES
-from reportgen.comparison.strata import Stratum, differences, plain
-from reportgen.comparison.tables import Table
-from reportgen.message import Message, say, say_counted
+from reportgen.comparison.strata import NOT_RECORDED, Stratum, differences, plain
+from reportgen.comparison.tables import NONE, Table, heads
+from reportgen.message import COMMA, Message, listed, say, say_counted
 from reportgen.view.parts import ChartView
 
 #: Groups whose points are drawn; the tables hold all (ours).
@@ -59,7 +59,7 @@ METHOD = (
     say(
         "Evidence is graded by what was recorded and never by how a result looks. A: all of {all}. B: one or two "
         "of them lacking. C: more. D: no log of gas, ambient and readings.",
-        all=", ".join(str(word) for word in EVIDENCE.values()),
+        all=listed(EVIDENCE.values(), COMMA),
     ),
     say(
         "Made alike are gas (dry, 0 °C, 101.325 kPa) and ice: standard ice is made at 0 °C of water at 25 °C. Not made "
@@ -113,10 +113,10 @@ def page_of(comparison: Comparison) -> ComparisonPage:
         lacking=tables.remarks(
             [row for row, _ in comparison.unplaced],
             say("Not recorded"),
-            ["; ".join(map(str, lacking)) for _, lacking in comparison.unplaced],
+            [str(listed(lacking)) for _, lacking in comparison.unplaced],
         ),
         findings=tuple(
-            f"{finding.file}: {finding.message}" if finding.file else str(finding.message)
+            str(say("{file}: {what}", file=finding.file, what=finding.message) if finding.file else finding.message)
             for finding in comparison.findings
         ),
         method=tuple(map(str, METHOD)),
@@ -184,21 +184,27 @@ def _warnings(comparison: Comparison) -> list[Message]:
 
 def _census(comparison: Comparison) -> Table:
     """Return how many trials came out how, by site and series."""
-    header = ("Site", "Series", "Completed", "Aborted", "Outcome not stated", "All")
+    header = heads(say("Site"), say("Series"), say("Completed"), say("Aborted"), say("Outcome not stated"), say("All"))
     rows = []
     for part in by_set_up(comparison.rows):
         counts = Counter(row.outcome or "not stated" for row in part)
         outcomes = (str(counts[key]) for key in ("completed", "aborted", "not stated"))
-        rows.append((part[0].place, part[0].series or "—", *outcomes, str(len(part))))
-    unread = [("could not be read", "—", "0", "0", "0", str(len(comparison.failed)))] if comparison.failed else []
+        rows.append((part[0].place, part[0].series or NONE, *outcomes, str(len(part))))
+    unread = (
+        [(str(say("could not be read")), NONE, "0", "0", "0", str(len(comparison.failed)))] if comparison.failed else []
+    )
     return Table("", header, (*rows[: tables.MOST_ROWS], *unread))
 
 
 def _not_counted(comparison: Comparison) -> Table:
     """Return the trials that are in no mean, each with its reason."""
-    header = ("Trial", "Site", "Why it is in no mean", "Reason given")
-    aborted = [(row.name, row.place, "aborted", row.reason or "not told") for row in comparison.rows if row.is_aborted]
-    failed = [(name, "—", "could not be read", reason) for name, reason in comparison.failed]
+    header = heads(say("Trial"), say("Site"), say("Why it is in no mean"), say("Reason given"))
+    aborted = [
+        (row.name, row.place, str(say("aborted")), row.reason or str(say("not told")))
+        for row in comparison.rows
+        if row.is_aborted
+    ]
+    failed = [(name, NONE, str(say("could not be read")), reason) for name, reason in comparison.failed]
     return Table("", header, (*aborted, *failed))
 
 
@@ -211,7 +217,7 @@ def _group(n: int, group: Group) -> GroupView:
         summary=str(
             say(
                 "{trials} {sites}",
-                trials=say("{n} trials", n=len(stratum.rows)),
+                trials=say_counted(len(stratum.rows), "{n} trial", "{n} trials"),
                 sites=say_counted(group.site_count, "at one site.", "at {n} sites."),
             )
         ),
@@ -224,9 +230,11 @@ def _group(n: int, group: Group) -> GroupView:
 
 def _remarks(group: Group) -> list[Message]:
     rows, told = group.stratum.rows, []
-    unknown = [str(label) for label, value in group.stratum.conditions if str(value) == "not recorded"]
+    unknown = [str(label) for label, value in group.stratum.conditions if value is NOT_RECORDED]
     if unknown:
-        told.append(say("Not recorded of any of them, so that they may differ in it: {what}.", what=", ".join(unknown)))
+        told.append(
+            say("Not recorded of any of them, so that they may differ in it: {what}.", what=listed(unknown, COMMA))
+        )
     burners = {plain(row.burner) for row in rows if row.burner}
     if len(burners) > 1:
         told.append(
@@ -234,21 +242,24 @@ def _remarks(group: Group) -> list[Message]:
         )
     grades = Counter(row.grade or "?" for row in rows)
     told.append(
-        say("Evidence: {grades}.", grades=", ".join(f"{count} × {grade}" for grade, count in sorted(grades.items())))
+        say(
+            "Evidence: {grades}.",
+            grades=listed((f"{count} × {grade}" for grade, count in sorted(grades.items())), COMMA),
+        )
     )
     if group.site_count in (1, 2):
         told.append(say("Fewer than three sites tell nothing of the spread between sites; they are listed."))
     elif not group.sites:
         told.append(say("No site has repeats here, so that chance and site cannot be told apart."))
     odd = [
-        f"{row.name} ({quantity.label})"
+        say("{name} ({what})", name=row.name, what=quantity.label)
         for quantity in QUANTITIES
         for set_up in group.set_ups
         if quantity.key in set_up.repeats
         for row in set_up.odd_rows(quantity.key)
     ]
     if odd:
-        told.append(say("Far from their repeats, and counted all the same: {names}.", names=", ".join(odd)))
+        told.append(say("Far from their repeats, and counted all the same: {names}.", names=listed(odd, COMMA)))
     return told
 
 
@@ -312,4 +323,4 @@ def _apart(stratum: Stratum, others: Sequence[tuple[Message, Stratum]]) -> str:
     name, found = min(told, key=lambda pair: len(pair[1]))
     if not found:
         return str(say("from {name}: its numbers lie beside those of the group, not among them", name=name))
-    return str(say("from {name}: {what}", name=name, what="; ".join(map(str, found))))
+    return str(say("from {name}: {what}", name=name, what=listed(found)))

@@ -23,12 +23,12 @@ STEEPEST_LONGEST = 1.0
 #: Window of the steepest line [h], and the readings it must hold (the results format says so).
 STEEPEST_SPAN, STEEPEST_READINGS = 0.25, 3
 _REFUSALS = {
-    "too_few_readings": "only {readings} cabinet readings; the curve needs {needed}",
-    "no_fall": "the cabinet fell by only {fall} K; the curve needs {needed} K",
-    "span_too_short": "the readings follow the curve for only {span} h; it needs {needed} h (1.5 time constants)",
-    "floor_too_far": "the curve would end at {floor} °C, far beyond the last reading ({end} °C)",
-    "time_constant_uncertain": "the readings leave the time constant open ({time_constant} h)",
-    "not_converged": "the readings do not follow a first-order response",
+    "too_few_readings": say("only {readings} cabinet readings; the curve needs {needed}"),
+    "no_fall": say("the cabinet fell by only {fall} K; the curve needs {needed} K"),
+    "span_too_short": say("the readings follow the curve for only {span} h; it needs {needed} h (1.5 time constants)"),
+    "floor_too_far": say("the curve would end at {floor} °C, far beyond the last reading ({end} °C)"),
+    "time_constant_uncertain": say("the readings leave the time constant open ({time_constant} h)"),
+    "not_converged": say("the readings do not follow a first-order response"),
 }
 
 
@@ -110,7 +110,7 @@ def fitted_response(
     fitted = response.fit_first_order(cabinet.hours[inside], cabinet.values[inside], cabinet.step)
     keys = ("cooling_delay", "cooling_time_constant", "temperature_floor")
     if isinstance(fitted, response.Refusal):
-        reason = say(_REFUSALS[fitted.reason_code], **{k: round(v, 2) for k, v in fitted.values.items()})
+        reason = _REFUSALS[fitted.reason_code].filled(**{k: round(v, 2) for k, v in fitted.values.items()})
         if len(trial.burning) > 1:
             reason = say("{reason}, before the burner first went out", reason=reason)
         return None, [not_given(key, reason, inputs=[used]) for key in keys], ()

@@ -9,7 +9,7 @@ import numpy as np
 
 from reportgen.calc import gas, series, uncertainty
 from reportgen.figures.figure import ASSUMED, Assumption, Figure, Number, derived, given, stated
-from reportgen.message import say
+from reportgen.message import Message, say
 from reportgen.trial import Readings, Trial
 
 #: Limits of error of a logged quantity whose instrument's accuracy is nowhere stated (common practice, no source).
@@ -64,8 +64,8 @@ def gas_state(trial: Trial, ambient: Figure) -> GasState:
     gauge = gauge or _taken(
         "gas_pressure",
         *UNKNOWN_GAUGE,
-        "kPa above atmospheric",
-        "no gas pressure is recorded; small holders press little",
+        say("kPa above atmospheric"),
+        say("no gas pressure is recorded; small holders press little"),
     )
     atmospheric = _atmospheric(trial)
     vapour_assumptions = (
@@ -131,7 +131,11 @@ def methane_fraction(trial: Trial) -> Figure:
         percent = _stated_methane(trial)
     else:
         percent = _taken(
-            "methane", *UNKNOWN_METHANE, "%", "not recorded; biogas holds 50 to 70 % methane", source="methane fraction"
+            "methane",
+            *UNKNOWN_METHANE,
+            "%",
+            say("not recorded; biogas holds 50 to 70 % methane"),
+            source="methane fraction",
         )
     number: Number = percent.number
     working = say("methane of the dry gas = {percent} % / 100", percent=number)
@@ -181,7 +185,8 @@ def _measured_methane(trial: Trial) -> Figure:
 
 def _temperature_taken(ambient: Figure) -> Figure:
     if not ambient.is_given:
-        return _taken("gas_temperature", *UNKNOWN_TEMPERATURE, "°C", "neither gas nor ambient temperature is recorded")
+        why = say("neither gas nor ambient temperature is recorded")
+        return _taken("gas_temperature", *UNKNOWN_TEMPERATURE, "°C", why)
     spread = uncertainty.estimate(0.0, uncertainty.rectangular(GAS_TO_AMBIENT_LIMITS), "gas temperature")
     taken = Assumption(
         "gas temperature",
@@ -230,12 +235,14 @@ def _atmospheric(trial: Trial) -> Figure:
     return given("atmospheric_pressure", number, assumptions=[taken])
 
 
-def _taken(key: str, middle: float, limits: float, unit: str, why: str, source: str | None = None) -> Figure:
+def _taken(
+    key: str, middle: float, limits: float, unit: Message | str, why: Message, source: str | None = None
+) -> Figure:
     """Return an assumed quantity, rectangular within limits either side of the middle."""
     name = source or key.replace("_", " ")
     value = say("{middle} {unit}, give or take {limits}", middle=middle, unit=unit, limits=limits)
     number = uncertainty.estimate(middle, uncertainty.rectangular(limits), name)
-    return given(key, number, assumptions=[Assumption(name, value, say(why))])
+    return given(key, number, assumptions=[Assumption(name, value, why)])
 
 
 def _logged(trial: Trial, column: str, limits: float, source: str) -> Figure | None:

@@ -31,17 +31,17 @@ HIGHEST_METHANE_YIELD = theoretical_yield.theoretical_methane_yield(
     theoretical_yield.parse_formula(theoretical_yield.LIPID)
 )
 _REASONS = {
-    "no_feed": "no feed is logged",
-    "no_gas": "no gas production is logged",
-    "logs_apart": "the feed log and the gas log share no days",
-    "window_short": "feed log and gas log share only {days} days; {needed_days} are needed",
-    "feed_uneven": "daily feed varies too much ({variation} of its mean, at most {limit})",
-    "weekly_feed_uneven": "weekly feed varies too much ({variation} of its mean, at most {limit})",
-    "gas_drifts": "daily gas drifts over the days, by {drift} of its mean",
-    "feed_log_short": "the feed log spans {days} days; the model needs {needed_days}",
-    "gas_log_short": "the gas log spans {days} days; the model needs {needed_days}",
-    "gas_rows_few": "{rows} rows of gas production are too few; the model needs {needed_rows}",
-    "not_constrained": "the logs leave the model's yield open",
+    "no_feed": say("no feed is logged"),
+    "no_gas": say("no gas production is logged"),
+    "logs_apart": say("the feed log and the gas log share no days"),
+    "window_short": say("feed log and gas log share only {days} days; {needed_days} are needed"),
+    "feed_uneven": say("daily feed varies too much ({variation} of its mean, at most {limit})"),
+    "weekly_feed_uneven": say("weekly feed varies too much ({variation} of its mean, at most {limit})"),
+    "gas_drifts": say("daily gas drifts over the days, by {drift} of its mean"),
+    "feed_log_short": say("the feed log spans {days} days; the model needs {needed_days}"),
+    "gas_log_short": say("the gas log spans {days} days; the model needs {needed_days}"),
+    "gas_rows_few": say("{rows} rows of gas production are too few; the model needs {needed_rows}"),
+    "not_constrained": say("the logs leave the model's yield open"),
 }
 
 
@@ -76,7 +76,7 @@ def steadiness(trial: Trial) -> tuple[bool, tuple[Message, ...]]:
 
 
 def _said(reason: Reason) -> Message:
-    return say(_REASONS[reason.code], **{name: round(value, 2) for name, value in reason.values.items()})
+    return _REASONS[reason.code].filled(**{name: round(value, 2) for name, value in reason.values.items()})
 
 
 def yield_fresh(trial: Trial, fed: Figure, produced: Figure) -> Figure:

@@ -93,7 +93,9 @@ def from_runs(label: Message, draws: Floats, runs: int, unit: str, spread: float
     why = (
         say("from one own run; how much runs differ is our guess, {percent} %", percent=100 * spread)
         if runs == 1
-        else say_counted(runs, "from {n} own run, and how much they differ", "from {n} own runs, and how much they differ")
+        else say_counted(
+            runs, "from {n} own run, and how much they differ", "from {n} own runs, and how much they differ"
+        )
     )
     return Taken(label, draws, OWN_RUNS, spread_text(draws, unit), why, ("planning-bands",))
 

@@ -128,7 +128,9 @@ def split(line: str, delimiter: str) -> list[str]:
 def blanks_to_tabs(text: str, delimiter: str) -> str:
     """Return a text with a tab for each run of blanks that parts cells; blanks at the ends of lines go."""
     least = len(delimiter)
-    return re.sub(rf"[ \t]{{{least},}}", "\t", re.sub(r"(?m)^[ \t]+|[ \t]+$", "", text))
+    # Not by a pattern: one that looks for blanks before the end of a line takes the square of their number.
+    lines = (line.strip(" \t") for line in text.split("\n"))
+    return re.sub(rf"[ \t]{{{least},}}", "\t", "\n".join(lines))
 
 
 def is_comment(line: str) -> bool:

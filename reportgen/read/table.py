@@ -28,6 +28,13 @@ MOST_HEADERS = 100
 MOST_ODD_ROWS = 10_000
 #: The parser is given so many rows at once.
 ROWS_AT_ONCE = 100_000
+#: What is said of rows that are no readings.
+_REPEATED = say_counted(0, "this row repeats the header", "{n} rows repeat the header")
+_PAGE_LINES = say_counted(
+    0,
+    'this row holds the words "{text}" and no reading; passed over',
+    '{n} rows hold words such as "{text}" and no reading; passed over',
+)
 
 
 #: Columns by their place: stripped texts, or numbers with NaN where blank.
@@ -375,18 +382,10 @@ def _odd_rows(
             starts.append(int(rows[i]) - 1)
         elif is_lone:
             pages.append(i)
-    for chosen, code, one, many in (
-        (repeated, "repeated-header", "this row repeats the header", "{n} rows repeat the header"),
-        (
-            pages,
-            "page-line",
-            'this row holds the words "{text}" and no reading; passed over',
-            '{n} rows hold words such as "{text}" and no reading; passed over',
-        ),
-    ):
+    for chosen, code, told in ((repeated, "repeated-header", _REPEATED), (pages, "page-line", _PAGE_LINES)):
         if chosen:
             kept[chosen] = False
-            message = say_counted(len(chosen), one, many, text=str(times[chosen[0]])[:40])
+            message = told.filled(n=len(chosen), text=str(times[chosen[0]])[:40])
             findings.append(Finding("note", code, message, file, int(rows[chosen[0]])))
     return starts
 

@@ -118,6 +118,14 @@ def test_vapour_pressure_outside_its_range_is_refused(temperature: float) -> Non
         water_vapour_pressure(temperature)
 
 
+def test_the_lowest_layer_of_the_atmosphere_goes_from_2_km_below_the_sea_to_11_above() -> None:
+    for altitude in (-2000.0, 11000.0):
+        assert standard_atmosphere(altitude) > 0
+    for altitude in (-2001.0, 11001.0):
+        with pytest.raises(ValueError, match="outside -2000 to 11000"):
+            standard_atmosphere(altitude)
+
+
 def test_other_impossible_inputs_are_refused() -> None:
     with pytest.raises(ValueError, match=r"altitude \[m\] is 12000"):
         standard_atmosphere(12000.0)

@@ -108,5 +108,6 @@ def test_correlated_noise_is_told_with_its_size_and_its_time(correlation_time: f
     assert np.mean([noise.drift for noise in found]) == pytest.approx(common, rel=0.25)
     # Variance of a mean of correlated noise: 2 x correlation time over the span, and the fresh part over n.
     mean_variance = (1 - share_fresh) * 2 * correlation_time / 12 + share_fresh / len(at)
-    assert np.mean([noise.effective_count for noise in found]) == pytest.approx(1 / mean_variance, rel=0.5)
+    # Times that are likely as well, and longer, make it fewer.
+    assert 0.4 < np.mean([noise.effective_count for noise in found]) * mean_variance < 1.5
     assert all(noise.freedom < 56 for noise in found)

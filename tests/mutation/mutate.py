@@ -1,10 +1,10 @@
 """Change the calculations in one place at a time, and say which changes no test notices.
 
-    python tests/mutation/mutate.py [MODULE ...] [--every N] [--from N] [--out FILE]
+    python tests/mutation/mutate.py [MODULE ...] [--every N] [--from N] [--only TEXT]
 
-Each change is run in a process of its own, forked from one that has loaded all but the program, against the tests of that
+Each change runs in a process of its own, forked from one that has loaded all but the program, against the tests of that
 module alone; no file is touched. A change that no test notices is a survivor: a test is missing, or `survivors.md` says
-why none can be written. Those it explains are counted, the others are printed as rows for it.
+why none is written. Those it explains are counted, the others are printed as rows for it.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ import importlib.util
 import io
 import json
 import os
+import re
 import resource
 import sys
 import tempfile
@@ -28,35 +29,22 @@ os.environ["OPENBLAS_NUM_THREADS"] = "1"
 os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
 
 import hypothesis
-import numpy as np
 import pytest
-import scipy.optimize
-import scipy.special
-import scipy.stats
-import uncertainties.umath
 from hypothesis import strategies as st
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 CALCULATIONS = ROOT / "reportgen" / "calc"
 EXPLAINED = Path(__file__).with_name("survivors.md")
-#: Tests of modules that have no file of their own name.
-TESTED_BY = {
+#: Modules that are tested through others too -> those.
+THROUGH = {
+    "ranges": ["gas", "water", "absorption"],
     "digester_log": ["gas_yield"],
     "gas_yield_model": ["gas_yield"],
-    "ranges": ["gas", "water", "absorption"],
     "response_noise": ["response"],
     "response_search": ["response"],
 }
-REFERENCES = {
-    "absorption": ["absorption_limit"],
-    "gas": ["gas_conditions", "heating_value"],
-    "response": ["first_order"],
-    "response_search": ["nist_fits", "first_order"],
-    "series": ["nist_fits"],
-    "theoretical_yield": ["buswell_boyle"],
-    "uncertainty": ["gum"],
-    "water": ["water_and_ice", "freezing_time"],
-}
+#: What tests and calculations load besides.
+LIBRARIES = ("numpy", "scipy.optimize", "scipy.special", "scipy.stats", "uncertainties.umath", "iapws", "pint")
 #: Tests of speed: what they see is how busy the machine is.
 LEFT_OUT = "not take_a_moment"
 #: Arguments that say how, and not what, is computed.
@@ -190,6 +178,8 @@ def warm_up() -> None:
         pass
 
     draw()
+    for library in LIBRARIES:
+        importlib.import_module(library)
     with contextlib.redirect_stdout(io.StringIO()):
         pytest.main(["--version"])
     gc.collect()
@@ -238,12 +228,20 @@ class Tests:
         os._exit(int(exitstatus))  # tidying up takes as long as many tests
 
 
+def tests_of(module: str) -> list[str]:
+    """Return the files that test a module and load no more than calculations and units."""
+    names = "|".join([module, *THROUGH.get(module, [])])
+    wanted = re.compile(rf"^from reportgen\.calc(\.({names})| import .*\b({names})\b)", re.M)
+    more = re.compile(r"^from reportgen\.(?!calc|units)", re.M)
+    paths = sorted([*ROOT.glob("tests/calc/test_*.py"), *ROOT.glob("tests/reference/test_*.py")])
+    texts = {str(path): path.read_text(encoding="utf-8") for path in paths}
+    return [path for path, text in texts.items() if wanted.search(text) and not more.search(text)]
+
+
 def passes(
     module: str, tree: ast.Module, change: Change | None, times: Path, limit: float | None
 ) -> tuple[bool, float]:
     """Return whether the tests of a module pass with a change, and the processor time they took [s]."""
-    files = [f"tests/calc/test_{name}.py" for name in TESTED_BY.get(module, [module])]
-    files += [f"tests/reference/test_{name}.py" for name in REFERENCES.get(module, [])]
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     child = os.fork()
     if not child:
@@ -257,7 +255,7 @@ def passes(
         try:
             sys.meta_path.insert(0, Changed(module, tree))  # type: ignore[arg-type]
             options = ["-x", "-q", "-o", "addopts=", "--noconftest", "-p", "no:cacheprovider"]
-            pytest.main([*options, "-k", LEFT_OUT, *files], plugins=[Tests(times)])
+            pytest.main([*options, "-k", LEFT_OUT, *tests_of(module)], plugins=[Tests(times)])
         finally:
             os._exit(1)  # the tests could not even be run
     _, status = os.waitpid(child, 0)

@@ -69,7 +69,9 @@ def test_what_is_no_elapsed_time_is_said() -> None:
 
 def test_elapsed_times_with_days_may_come_again_and_be_left_out() -> None:
     day = 24 * 60.0
-    read = trial("elapsed", "0 days 23:59:00", "1 days 00:15:00", "1 days 00:15:00", "", "later", "later", "1 days 01:00")
+    read = trial(
+        "elapsed", "0 days 23:59:00", "1 days 00:15:00", "1 days 00:15:00", "", "later", "later", "1 days 01:00"
+    )
     assert minutes(read) == [day - 1, day + 15, day + 15, day + 60]
     assert said(read)["time-not-read"].startswith('2 cells such as "later"')
 

@@ -129,7 +129,9 @@ def test_repeated_cells_and_rows_of_an_ods_file_are_written_out_and_comments_lef
 def test_a_picture_with_a_table_in_it_and_marked_letters_change_nothing() -> None:
     picture = '<table:table table:name="in a picture"><table:table-row/></table:table>'
     marked = word("09:<text:span>05</text:span>")
-    text, findings = read_text(ods(row(marked, f"<table:table-cell>{picture}</table:table-cell>", word("x"))), "log.ods")
+    text, findings = read_text(
+        ods(row(marked, f"<table:table-cell>{picture}</table:table-cell>", word("x"))), "log.ods"
+    )
     assert text == "09:05,,x\n"
     assert findings == ()
 

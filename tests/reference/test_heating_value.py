@@ -76,7 +76,7 @@ def test_the_stated_limit_is_not_idle() -> None:
     # real gas, 0 °C and 0 °C: the farthest convention, 0.24 % off
     deviation = 35.902 / METHANE_NET_HEATING_VALUE - 1
     assert 100 * deviation == as_printed("0.24")
-    assert deviation > 0.7 * METHANE_NET_HEATING_VALUE_RELATIVE_LIMIT
+    assert deviation > 0.75 * METHANE_NET_HEATING_VALUE_RELATIVE_LIMIT
 
 
 @pytest.mark.parametrize(

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import re
+import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import jinja2
+import jinja2.bccache
 from markupsafe import Markup, escape
 
 from reportgen import own_templates, speech
 from reportgen.message import Message, say, say_counted
+from reportgen.resources import templates_folder
 
 #: Longer notes than this are cut, with a remark: they are notes, and Markdown may be slow on hostile text.
 LONGEST_NOTES = 20_000
@@ -148,11 +152,27 @@ def _rendered(html: bool, template: str, values: Mapping[str, Any]) -> str:
     return text
 
 
+class _Compiled(jinja2.FileSystemBytecodeCache):
+    """Our templates as Python has compiled them, kept beside them as Python keeps modules, where that can be."""
+
+    def __init__(self) -> None:
+        self.folder = templates_folder() / "__pycache__"
+        super().__init__(str(self.folder), "%s.pyc")
+
+    def dump_bytecode(self, bucket: jinja2.bccache.Bucket) -> None:
+        """Keep a template; a folder that cannot be written to costs time and nothing else."""
+        if not sys.dont_write_bytecode:
+            with contextlib.suppress(OSError):
+                self.folder.mkdir(exist_ok=True)
+                super().dump_bytecode(bucket)
+
+
 @functools.cache
 def _environment(html: bool, own: Path | None) -> jinja2.Environment:
     kind = jinja2.Environment if own is None else own_templates.Sandbox
     environment = kind(
         loader=own_templates.loader(own),
+        bytecode_cache=_Compiled() if own is None else None,
         autoescape=html,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,

@@ -39,6 +39,8 @@ GAP = re.compile(r"\{(\w+)\}")
 _BRACED = re.compile(r"\{([^{}]*)\}")
 #: A catalogue has some 300 kB; more than this is none of ours [bytes] (ours).
 LARGEST_CATALOGUE = 5_000_000
+#: Of what the library says, at most (ours).
+LONGEST_REASON = 160
 #: Numbers with which a rule of plural forms is tried: those of every rule there is repeat after a hundred.
 _TRIED = range(1001)
 _DIRECTION_SIGNS = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
@@ -227,8 +229,9 @@ def _read(tag: str, path: Path) -> Speech:
         catalogue = read_po(io.BytesIO(data), locale=locale, abort_invalid=True)
         plural = _plural(catalogue.plural_expr, catalogue.num_plurals)
     except Exception as error:  # a file of anybody's makes the library that reads it fail in many ways
+        why = " ".join(str(error).split())[:LONGEST_REASON]
         raise ReportgenError(
-            "language-unreadable", f"{path.name}: the catalogue of the language {tag} cannot be read ({error})."
+            "language-unreadable", f"{path.name}: the catalogue of the language {tag} cannot be read ({why})."
         ) from error
     messages: dict[str, tuple[str, ...]] = {}
     for message in catalogue:

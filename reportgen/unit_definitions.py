@@ -29,7 +29,7 @@ watt = joule / second = W
 pascal = newton / meter ** 2 = Pa
 bar = 1e5 * pascal
 """
-#: Pressures by convention, from memory: standard atmosphere and gravity, columns of water of 1000 kg/m^3 and of mercury.
+#: Pressures by convention (from memory): standard atmosphere and gravity, columns of water (1000 kg/m^3) and mercury.
 _PRESSURES = """
 standard_gravity = 9.80665 * meter / second ** 2 = g_0
 standard_atmosphere = 1.01325e5 * pascal = atm = atmosphere

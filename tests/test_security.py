@@ -29,6 +29,7 @@ from reportgen import speech
 from reportgen.batch.order import Order
 from reportgen.batch.report import make_report
 from reportgen.cli import run
+from reportgen.cli.console import json_text
 from reportgen.errors import ReportgenError
 from reportgen.message import say
 from reportgen.new_trial import log_sheet
@@ -376,6 +377,29 @@ def test_words_of_a_results_file_never_come_alive(written: Path, tmp_path: Path)
         assert "alert(1)" in page
     for path in (tmp_path / "out").glob("*.csv"):
         assert not re.search(r'(^|,)"?[=@]', path.read_text(encoding="utf-8"), re.MULTILINE)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["[" * 4000 + "]" * 4000, "9" * 100_000, "1e999", '{"format": NaN}', '"' + "x" * 5_000_001 + '"', "\x00", "\ud800"],
+)
+def test_a_results_file_of_brackets_or_endless_numbers_is_refused(
+    text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "results.json").write_bytes(text.encode("utf-8", "surrogatepass"))
+    assert run(["compare", str(tmp_path), "--out", str(tmp_path / "out")]) == 1
+    said = capsys.readouterr().err
+    assert "results.json" in said
+    assert "fault of reportgen" not in said
+    assert len(said) < 1000
+
+
+def test_json_on_a_terminal_does_nothing() -> None:
+    document = {"name": "run\x1b[31m\x9b1m\u202e\U000e0041 °C"}
+    text = json_text(document)
+    assert json.loads(text) == document
+    assert all(sign.isprintable() or sign == "\n" for sign in text)
+    assert "°C" in text or "\\u00b0C" in text
 
 
 # Patterns

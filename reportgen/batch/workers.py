@@ -126,7 +126,8 @@ def _spread(
                 executor = executor or open_executor()
                 for task in islice(tasks, WAITING * workers - len(pending) if not lost else 0):
                     lost.append(task)  # until the executor has it
-                    pending[executor.submit(attempt, task)] = lost.pop()
+                    future = executor.submit(attempt, task)
+                    pending[future] = lost.pop()
             except BrokenExecutor:
                 pass  # the task stays among the lost
             except OSError:

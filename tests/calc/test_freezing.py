@@ -236,3 +236,60 @@ def test_what_is_found_is_in_order(steps: list[tuple[float, float]]) -> None:
     known = [index for index in order if index is not None]
     assert known == sorted(known)
     assert plateau.fall is None or plateau.fall > 0
+
+
+def test_fall_before_is_that_of_the_last_kelvin_above_the_band() -> None:
+    # Fast down to 3 °C, then 4 K/h down to 1 °C and 2 K/h down to 0 °C: from 1.5 to 0.5 °C in 1/8 h and 1/4 h.
+    at, values = course((0, 20), (1, 3), (1.5, 1), (2, 0), (4, 0), (5, -6), step=1 / 120)
+    fall = found(at, values).fall
+    assert fall == pytest.approx(1 / 0.375, abs=0.05)
+    # Readings that begin within that kelvin tell by what there is.
+    late = at >= 1.5
+    assert found(at[late], values[late]).fall == pytest.approx(2.0, abs=0.01)
+
+
+def test_fall_before_does_not_reach_back_through_an_earlier_dip() -> None:
+    # It touched 0 °C at half an hour for a moment, warmed to 1.2 °C and fell again at 2 K/h.
+    at, values = course((0, 12), (0.5, 0), (1, 1.2), (1.6, 0), (4, 0), step=1 / 120)
+    assert found(at, values).fall == pytest.approx(2.0, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("slips", "is_found"),
+    [
+        pytest.param({70: -0.8}, True, id="one"),
+        pytest.param({67: -0.8, 78: 0.9}, True, id="two, on both sides"),
+        pytest.param(dict.fromkeys(range(68, 71), -0.8), True, id="four minutes from reading to reading"),
+        pytest.param(dict.fromkeys(range(68, 73), -0.8), False, id="six minutes from reading to reading"),
+        pytest.param({70: -1.1}, False, id="farther than a kelvin"),
+    ],
+)
+def test_brief_small_excursions_part_no_plateau(slips: dict[int, float], is_found: bool) -> None:
+    # Flat for 33 minutes from the hour on, less than half an hour on either side of a slip.
+    at = np.arange(0, 2, 1 / 60)
+    values = np.interp(at, [0, 1, 1.53, 1.7], [20, 0, 0, -6])
+    assert find_plateau(at, values, 0.0) is not None
+    for index, value in slips.items():
+        values[index] = value
+    assert (find_plateau(at, values, 0.0) is not None) == is_found
+
+
+@pytest.mark.parametrize(
+    ("error", "accuracy", "level"),
+    [(0.45, 0.0, 0.0), (0.55, 0.0, None), (0.55, 0.1, 0.1), (-0.55, 0.1, -0.1), (0.65, 0.1, None), (0.3, 0.5, 0.3)],
+)
+def test_level_is_no_farther_from_zero_than_the_probe_may_be_off(
+    error: float, accuracy: float, level: float | None
+) -> None:
+    at, values = course((0, 20.07), (2, 0), (4, 0), (5, -6.1))
+    plateau = find_plateau(at, values + error, accuracy)
+    assert (None if plateau is None else plateau.level) == (None if level is None else pytest.approx(level))
+
+
+def test_a_plateau_takes_twice_as_long_as_the_fall_would_through_its_band() -> None:
+    # 2.5 K/h falls through 1 K in 0.4 h: a stay of 0.75 h is too short to be one, of 0.85 h it is.
+    for hours, is_one in ((0.75, False), (0.85, True)):
+        # Half of the band is passed on the way in, within 0.2 h, and half on the way out at 6 K/h.
+        stay = hours - 0.2 - 0.5 / 6
+        at, values = course((0, 5), (2, 0), (2 + stay, 0), (3 + stay, -6), step=1 / 120)
+        assert (find_plateau(at, values, 0.0) is not None) == is_one

@@ -137,7 +137,7 @@ def test_two_readings_give_the_difference_of_two_readings() -> None:
     assert fit.covariance[0, 0] ** 0.5 == pytest.approx(2**0.5 / 0.5)
 
 
-@pytest.mark.parametrize("moment", [1.0, 1.5, 2.125, 2.75])
+@pytest.mark.parametrize("moment", [0.5, 1.0, 1.5, 1.8125, 2.125, 2.4375, 2.75, 3.5])
 def test_change_is_found_where_it_was(moment: float) -> None:
     fit = fitted(QUARTERS, drawn_at(QUARTERS, (moment, 45), (4, 62)), 1)
     assert fit.changes == pytest.approx([moment])
@@ -157,6 +157,60 @@ def test_change_is_found_in_a_log_of_rates() -> None:
     assert 2 <= fit.changes[0] < 2.25
     assert fit.rates == pytest.approx([60, 90])
     assert np.sqrt(np.diag(fit.covariance)) == pytest.approx([1 / 9**0.5, 1 / 8**0.5])
+
+
+def test_rates_beside_a_change_are_those_of_ordinary_least_squares() -> None:
+    # Amounts are start + rate 1 x time until 1.5 h + rate 2 x time after it.
+    drawn = drawn_at(QUARTERS, (1.5, 45), (4, 62)) + 0.01 * (-1.0) ** np.arange(17)
+    fit = fitted(QUARTERS, drawn, 1, reading=0.5)
+    assert fit.changes == (1.5,)
+    design = np.column_stack((np.ones(17), np.minimum(QUARTERS, 1.5), np.maximum(QUARTERS - 1.5, 0)))
+    parameters, squares = np.linalg.lstsq(design, drawn, rcond=None)[:2]
+    assert fit.rates == pytest.approx(parameters[1:])
+    assert fit.sum_of_squares == pytest.approx(squares[0])
+    assert fit.covariance == pytest.approx(0.5**2 * np.linalg.inv(design.T @ design)[1:, 1:])
+    # Less a start, two rates and a moment; a second block has a start of its own, a log of rates has none.
+    assert fit.freedom == 17 - 4
+    block = (np.arange(17) >= 9).astype(int)
+    parted = gas_course.fit_rates(QUARTERS, drawn, 0.5, 1, block, HALF, 3)
+    assert parted is not None
+    assert parted.freedom == 17 - 5
+    flow = gas_course.fit_rates(QUARTERS, np.full(17, 60.0), 0.5, 0, None, HALF, 3)
+    assert flow is not None
+    assert flow.freedom == 17 - 1
+
+
+def test_two_changes_leave_room_for_three_pieces() -> None:
+    at = np.arange(0, 1.51, 0.25)
+    drawn = drawn_at(at, (0.5, 60), (1.0, 0), (1.5, 60))
+    fit = fitted(at, drawn, 2)
+    assert fit.changes == (0.5, 1.0)
+    assert fit.rates == pytest.approx([60, 0, 60], abs=1e-6)
+    assert gas_course.fit_rates(at[:-1], drawn[:-1], 0.1, 2, np.zeros(6), HALF, 3) is None
+    assert gas_course.fit_rates(at, drawn, 0.1, 2, np.zeros(7), HALF, 4) is None
+
+
+def mean_and_variance(values: np.ndarray, reading: float) -> tuple[float, float]:
+    """Return the mean of a log of rates as a fit, and its variance times how many they are."""
+    fit = gas_course.fit_rates(np.arange(float(len(values))), values, reading, 0, None, HALF, 3)
+    assert fit is not None
+    return float(fit.rates[0]), float(fit.covariance[0, 0]) * len(values)
+
+
+def test_scatter_counts_for_more_where_neighbours_agree() -> None:
+    # 1, 1, 1, 1, -1, -1, -1, -1: squares 8 over 7; seven products of neighbours, 3 - 1 + 3 = 5 of 8: (1 + 5/8) / (3/8).
+    values = np.repeat([61.0, 59.0], 4)
+    assert mean_and_variance(values, 0.1) == pytest.approx((60, 8 / 7 * 13 / 3))
+    # By turns they do not: no less than independent ones.
+    assert mean_and_variance(np.tile([61.0, 59.0], 4), 0.1) == pytest.approx((60, 8 / 7))
+    # Seven are too few to show it.
+    seven = np.repeat([61.0, 59.0], 4)[:7]
+    assert mean_and_variance(seven, 0.1)[1] == pytest.approx(float(np.var(seven, ddof=1)))
+    # A long ramp agrees nearly whole; no more than nine tenths are allowed for: (1 + 0.9) / (1 - 0.9).
+    ramp = np.linspace(50, 70, 200)
+    assert mean_and_variance(ramp, 0.1)[1] == pytest.approx(19 * float(np.var(ramp, ddof=1)))
+    # Readings that could be as wrong as they scatter are.
+    assert mean_and_variance(values, 5.0) == pytest.approx((60, 25))
 
 
 def test_each_side_of_a_change_needs_room() -> None:
@@ -193,6 +247,27 @@ def test_drift_of_a_jet_whose_pressure_falls() -> None:
     rates = gas_course.fit_drift(QUARTERS, 80 - 10 * QUARTERS, 0.1, None)
     assert rates is not None
     assert (rates.first, rates.last) == pytest.approx((80, 40))
+
+
+def test_uncertainty_of_a_drift_is_that_of_ordinary_least_squares() -> None:
+    # In a log of rates: slope times span; 17 readings a quarter hour apart have squares of 25.5 h² about the middle.
+    flow = gas_course.fit_drift(QUARTERS, 80 - 10 * QUARTERS, 0.5, None)
+    assert flow is not None
+    assert flow.difference_uncertainty == pytest.approx(0.5 * 4 / 25.5**0.5)
+    assert flow.sum_of_squares == pytest.approx(0, abs=1e-20)
+    # In amounts drawn: twice the coefficient of the square, times span.
+    drawn = 80 * QUARTERS - 5 * QUARTERS**2 + 0.01 * (-1.0) ** np.arange(17)
+    drift = gas_course.fit_drift(QUARTERS, drawn, 0.5, np.zeros(17))
+    assert drift is not None
+    design = np.column_stack((np.ones(17), QUARTERS, QUARTERS**2))
+    known = np.linalg.inv(design.T @ design)
+    (_, first, square), squares = np.linalg.lstsq(design, drawn, rcond=None)[:2]
+    assert (drift.first, drift.last) == pytest.approx((first, first + 8 * square))
+    assert drift.difference_uncertainty == pytest.approx(0.5 * 8 * known[2, 2] ** 0.5)
+    assert drift.sum_of_squares == pytest.approx(squares[0])
+    # Three readings are as many as there are to find, and four one more.
+    assert gas_course.fit_drift([0, 1, 2], [0, 60, 110], 0.1, [0, 0, 0]) is not None
+    assert gas_course.fit_drift([0, 1, 2], [0, 60, 110], 0.1, [0, 0, 1]) is None
 
 
 def test_uncertainty_of_a_drift_is_that_of_simulated_readings() -> None:
@@ -235,6 +310,16 @@ def test_flat_stretch_is_found_from_its_first_to_its_last_reading() -> None:
     drawn = drawn_at(QUARTERS, (1, 60), (2, 0), (4, 60))
     assert gas_course.flat_stretches(QUARTERS, drawn, 1.0, HALF) == [(4, 8)]
     assert gas_course.flat_stretches(QUARTERS, 60 * QUARTERS, 1.0, HALF) == []
+
+
+def test_the_longer_of_two_stretches_that_overlap_is_taken() -> None:
+    # From 0 on, flat within 1 for an hour; from 0.5 on for two, which share what lies between.
+    values = [0.0, 0, 0.5, 0.5, 1, 1.5, 1.5, 1.5, 1.5, 1.5, 1.5, 9]
+    at = 0.25 * np.arange(12)
+    assert gas_course.flat_stretches(at, values, 1.0, HALF) == [(2, 10)]
+    # They may share an end.
+    assert gas_course.flat_stretches(at[:7], [0.0, 0, 0, 1, 1, 1, 2], 0.5, HALF) == [(0, 2), (3, 5)]
+    assert gas_course.flat_stretches(at[:5], [0.0, 0, 1, 2, 2], 1.0, HALF) == [(0, 2), (2, 4)]
 
 
 def test_flat_stretch_shorter_than_asked_is_none() -> None:

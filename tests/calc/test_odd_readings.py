@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reportgen.calc.odd_readings import (
+    Bump,
     alternates,
     bumps,
     heaped_step,
@@ -160,3 +161,141 @@ def test_digits_that_heap() -> None:
     assert heaped_step(np.repeat(np.arange(10.0), 6), 0.1, 0.7, 20) == 0.1
     assert heaped_step(np.repeat(np.arange(20.0), 6), 0.1, 0.7, 20) == 1.0
     assert heaped_step(halves, 0.0, 0.7, 20) == 0.0
+
+
+def test_a_spike_is_farther_than_asked_from_both_neighbours_and_on_one_side() -> None:
+    assert there_and_back([0.0, 10.0, 0.0], 9.9).tolist() == [1]
+    assert there_and_back([0.0, -10.0, 0.0], 9.9).tolist() == [1]
+    assert there_and_back([0.0, 10.0, 0.0], 10.0).tolist() == []
+    assert there_and_back([0.0, 10.0, 5.0], 6.0).tolist() == []
+    # Of neighbours that lie on one side of theirs each, the farthest off is meant: 12 K, not 10 K.
+    assert there_and_back([0.0, 10.0, -2.0, 10.0, 0.0], 3.0).tolist() == [2]
+    assert there_and_back([0.0, 10.0, -2.0, 0.0], 1.0).tolist() == [1]
+    assert there_and_back([0.0, -2.0, 10.0, 0.0], 1.0).tolist() == [2]
+    # Alike far off, it cannot be told.
+    assert there_and_back([0.0, 10.0, 0.0, 10.0, 0.0], 3.0).tolist() == [1, 2, 3]
+
+
+@pytest.mark.parametrize(
+    ("value", "step", "expected", "tolerance", "meant"),
+    [
+        pytest.param(52.0, 1.0, 24.5, 0.5, 25.0, id="just near enough"),
+        pytest.param(52.0, 1.0, 24.4, 0.5, None, id="not near enough"),
+        pytest.param(12.4, 0.0, 21.2, 0.5, 21.4, id="one decimal where no step is known"),
+        pytest.param(12.25, 0.05, 12.5, 0.05, 12.52, id="two decimals"),
+        pytest.param(1.203, 0.001, 1.23, 0.005, 1.23, id="three decimals"),
+        pytest.param(10.0, 5.0, 1.0, 0.5, 1.0, id="whole numbers of a coarse step"),
+        pytest.param(22.0, 1.0, 22.0, 0.5, None, id="the same digit twice"),
+    ],
+)
+def test_digits_are_swapped_as_they_were_written(
+    value: float, step: float, expected: float, tolerance: float, meant: float | None
+) -> None:
+    assert swapped_digits(value, step, expected, tolerance) == meant
+
+
+def test_a_bump_by_hand() -> None:
+    at = 100.0 * np.arange(8)
+    # Up from 0 by 5 and down again; at a quarter of its height, 1.25, it is over.
+    assert bumps(at, [0, 0, 5, 4, 1, 0, 0, 0], 5.0, 900.0, 1800.0) == [Bump(100.0, 200.0, 400.0, 5.0)]
+    assert bumps(at, [0, 0, 5, 4, 1, 0, 0, 0], 5.1, 900.0, 1800.0) == []
+    # Its height is that above the higher of its feet, and the other way round.
+    assert bumps(at, [0, 0, 5, 4, 2, 2, 2, 2], 3.0, 900.0, 1800.0) == [Bump(100.0, 200.0, 400.0, 3.0)]
+    assert bumps(at, [2, 2, 5, 4, 0, 0, 0, 0], 3.0, 900.0, 1800.0) == [Bump(100.0, 200.0, 400.0, 3.0)]
+    # A notch in it makes it no two; a return between them does.
+    assert [bump.peak for bump in bumps(at, [0, 6, 4, 7, 0, 0, 0, 0], 5.0, 900.0, 1800.0)] == [100.0]
+    assert [bump.peak for bump in bumps(at, [0, 6, 0, 7, 0, 0, 0, 0], 5.0, 900.0, 1800.0)] == [100.0, 300.0]
+    # It is found at the ends of the times allowed, and not beyond.
+    assert len(bumps(at, [0, 1, 5, 4, 4, 0, 0, 0], 5.0, 200.0, 300.0)) == 1
+    assert bumps(at, [0, 1, 5, 4, 4, 0, 0, 0], 5.0, 199.0, 300.0) == []
+    assert bumps(at, [0, 1, 5, 4, 4, 0, 0, 0], 5.0, 200.0, 299.0) == []
+
+
+def test_bumps_of_a_logger_are_those_of_means_over_a_minute() -> None:
+    at = np.arange(0.0, 600.0, 20.0)
+    values = np.where((at >= 180) & (at < 240), 6.0, 0.0)
+    values[9] = 9.0  # a slip within the minute of 180 s: (9 + 6 + 6) / 3
+    assert bumps(at, values, 5.0, 900.0, 1800.0) == [Bump(140.0, 200.0, 260.0, 7.0)]
+
+
+def test_a_run_at_the_end_counts() -> None:
+    assert identical_runs([0.0, 10.0, 20.0, 30.0], [1, 2, 2, 2], 3, 15.0) == [(1, 3)]
+    assert identical_runs([0.0, 10.0, 20.0, 30.0], [2, 2, 2, 1], 3, 15.0) == [(0, 2)]
+    assert identical_runs([0.0, 10.0, 20.0], [2, 2, 2], 3, 15.0) == [(0, 2)]
+
+
+def turned(fall: float, rise: float, each: int = 4, above: float = 0.0) -> list[float]:
+    """Return readings that fall by so much a step to `above`, and rise from there."""
+    return [above + fall * n for n in range(each, 0, -1)] + [above + rise * n for n in range(each + 1)]
+
+
+@pytest.mark.parametrize(
+    ("values", "tolerance", "is_turn"),
+    [
+        pytest.param(turned(1.0, 0.8), 0.1, True, id="plain"),
+        pytest.param(turned(1.0, 0.8, 3), 0.1, True, id="three readings on each side, and a fall of 3 K"),
+        pytest.param(turned(1.6, 1.2, 2), 0.1, False, id="two readings on each side"),
+        pytest.param(turned(1.6, 1.2)[2:], 0.1, False, id="two readings before"),
+        pytest.param(turned(1.6, 1.2)[:-2], 0.1, False, id="two readings after"),
+        pytest.param(turned(0.95, 0.8, 3), 0.1, False, id="a fall of 2.85 K"),
+        pytest.param(turned(1.0, 0.51), 0.1, True, id="a rise of 2.04 K"),
+        pytest.param(turned(1.0, 0.49), 0.1, False, id="a rise of 1.96 K"),
+        pytest.param(turned(2.0, 0.62), 0.1, True, id="less than a third as fast"),
+        pytest.param(turned(2.0, 0.58), 0.1, False, id="too slow"),
+        pytest.param(turned(1.0, 1.48), 0.1, True, id="half as fast again"),
+        pytest.param(turned(1.0, 1.52), 0.1, False, id="too fast"),
+        pytest.param(turned(1.0, 0.8, above=0.95), 0.1, True, id="the next step would have crossed zero"),
+        pytest.param(turned(1.0, 0.8, above=1.05), 0.1, False, id="zero is farther than a step"),
+        pytest.param(turned(1.0, 0.8, above=1.05), 1.1, True, id="or near enough for the thermometer"),
+        pytest.param([*turned(1.0, 0.8), 3.15, 4.0], 0.1, True, id="a small step back"),
+        pytest.param([*turned(1.0, 0.8), 3.05, 4.0], 0.1, False, id="a step back"),
+        pytest.param([*turned(1.0, 0.8)[:4], -0.1, *turned(1.0, 0.8)[5:]], 0.1, False, id="a sign is there"),
+        pytest.param([4.0, 3.0, 2.0, 0.0, 0.0, 0.0, 0.0, 2.0, 3.0], 0.1, False, id="flat at zero"),
+    ],
+)
+def test_what_looks_as_if_its_sign_was_lost(values: list[float], tolerance: float, is_turn: bool) -> None:
+    at = 600.0 * np.arange(len(values))
+    expected = at[int(np.argmin(values))] if is_turn else None
+    assert turn_at_zero(at, values, tolerance) == expected
+
+
+def test_readings_of_a_logger_turn_where_their_means_do() -> None:
+    # Ten a bin of five minutes: the turn of single readings at zero, hidden by noise, is that of their means.
+    means = np.repeat(turned(1.0, 0.8), 10)
+    noise = np.tile([0.3, -0.3], 45)
+    at = 30.0 * np.arange(90)
+    assert turn_at_zero(at, means + noise + 0.3, 0.1) == pytest.approx(4 * 300 + 135)
+
+
+@pytest.mark.parametrize(
+    ("wobble", "least", "apart"),
+    [
+        pytest.param(0.0, 3.0, 3.0, id="as far apart as asked"),
+        pytest.param(0.0, 3.1, None, id="not so far apart"),
+        pytest.param(0.7, 1.0, 3.0, id="each course calmer than they are apart"),
+        pytest.param(1.0, 1.0, None, id="as restless"),
+    ],
+)
+def test_two_courses_by_turns_are_told_by_how_calm_each_is(wobble: float, least: float, apart: float | None) -> None:
+    both = np.tile([0.0, 3.0, wobble, 3.0 + wobble], 3)
+    found = alternates(both, least)
+    assert found == (None if apart is None else pytest.approx(apart, abs=wobble))
+    assert alternates(both[:11], least) is None
+
+
+@pytest.mark.parametrize(("twice", "apart"), [((8, 16, 24), 3.0), ((8, 16, 24, 32), None)])
+def test_nine_of_ten_readings_must_change_sides(twice: tuple[int, ...], apart: float | None) -> None:
+    # 37 pairs of neighbours; where one instrument comes twice, a pair lies on one side.
+    shifts = np.cumsum(np.isin(np.arange(40), twice))
+    assert alternates(3.0 * ((np.arange(40) + shifts) % 2), 1.0) == apart
+
+
+def test_a_step_is_kept_to_by_as_many_readings_as_asked() -> None:
+    fives = np.array([0.5 * n for n in range(1, 29, 2)])  # fourteen odd halves
+    others = np.array([0.1, 0.7, 1.3, 1.9, 3.1, 4.3])
+    assert heaped_step(np.concatenate((fives, others)), 0.1, 0.7, 20) == 0.5
+    assert heaped_step(np.concatenate((fives[1:], others, [5.7])), 0.1, 0.7, 20) == 0.1
+    assert heaped_step(np.concatenate((fives[1:], others)), 0.1, 0.5, 20) == 0.1
+    tens = np.arange(14.0)
+    assert heaped_step(np.concatenate((tens, others)), 0.1, 0.7, 20) == 1.0
+    assert heaped_step(np.concatenate((tens[1:], others, [5.7])), 0.1, 0.7, 20) == 0.1

@@ -90,6 +90,14 @@ def test_means_of_two_parts_make_the_mean_of_the_whole(log: tuple[np.ndarray, np
     )
 
 
+def test_of_two_readings_at_the_end_of_a_window_the_one_on_its_side_counts() -> None:
+    times, values = [0, 5, 5, 10], [0.0, 2.0, 10.0, 12.0]
+    assert series.time_weighted_mean(times, values, 0, 5) == pytest.approx(1.0)
+    assert series.time_weighted_mean(times, values, 5, 10) == pytest.approx(11.0)
+    assert series.time_weighted_mean(times, values, 0, 10) == pytest.approx(6.0)
+    assert series.time_weighted_mean(times, values, 10, 12) == 12.0
+
+
 def test_running_median_takes_out_single_spikes() -> None:
     assert series.running_median_of_three([5, 4, 30, 3, 2, -40, 1]).tolist() == [5, 5, 4, 3, 2, 1, 1]
     assert series.running_median_of_three([5, -40]).tolist() == [5, -40]
@@ -121,6 +129,7 @@ def test_scatter_of_a_log_of_days_is_told_by_a_sample_of_it() -> None:
 
 def test_few_readings_show_no_scatter() -> None:
     assert series.scatter([0.0, 1.0] * 3 + [0.0]) == 0.0
+    assert series.scatter([0.0, 1.0] * 4) > 0.0
     assert series.scatter([]) == 0.0
 
 
@@ -132,6 +141,22 @@ def test_gaps_by_hand_and_by_logger() -> None:
     assert series.gaps(logger * 60.0).tolist() == [29]
     assert series.gaps([0.0]).tolist() == []
     assert series.gaps([]).tolist() == []
+
+
+@pytest.mark.parametrize(
+    ("usual", "step", "is_gap"),
+    [
+        pytest.param(4, 12.0, False, id="three usual steps"),
+        pytest.param(4, 12.1, True, id="more than three"),
+        pytest.param(1, 10.0, False, id="ten minutes"),
+        pytest.param(1, 10.1, True, id="more than ten"),
+        pytest.param(27, 60.0, False, id="an hour"),
+        pytest.param(27, 60.1, True, id="more than an hour"),
+    ],
+)
+def test_what_is_a_gap_among_steps_of_so_many_minutes(usual: float, step: float, is_gap: bool) -> None:
+    minutes = np.cumsum([0.0, *[usual] * 5, step, *[usual] * 5])
+    assert series.gaps(minutes, hour=60).tolist() == ([5] if is_gap else [])
 
 
 @given(log=logs(), shift=shifts)
@@ -208,6 +233,31 @@ def test_uncertainty_of_the_steepest_fall_from_the_resolution() -> None:
     assert fall is not None
     assert fall.rate == pytest.approx(2 / 3)
     assert fall.standard_uncertainty == pytest.approx(1 / math.sqrt(12) / math.sqrt(112.5))
+
+
+def test_uncertainty_of_the_steepest_fall_from_the_scatter_about_its_line() -> None:
+    # Slopes of pairs of 9, 5, 4, 0 at 0, 5, 10, 15: -4/5, -5/10, -9/15, -1/5, -5/10, -4/5: median -0.55.
+    fall = series.steepest_slope([0, 5, 10, 15], [9.0, 5.0, 4.0, 0.0], 3, 15)
+    assert fall is not None
+    assert fall.rate == pytest.approx(0.55)
+    # Residuals about the line: 0.375, -0.875, 0.875, -0.375; squares 1.8125 over 2, and 125 of the times.
+    assert fall.standard_uncertainty == pytest.approx(math.sqrt(1.8125 / 2 / 125))
+    assert (fall.start, fall.end, fall.points) == (0, 15, 4)
+    # A coarser thermometer hides scatter as small.
+    rounded = series.steepest_slope([0, 5, 10, 15], [9.0, 5.0, 4.0, 0.0], 3, 15, resolution=6.0)
+    assert rounded is not None
+    assert rounded.standard_uncertainty == pytest.approx(math.sqrt(3 / 125))
+
+
+def test_readings_closer_than_a_fifteenth_of_the_window_are_medians() -> None:
+    # Half a minute apart in windows of 15: two in a bin; one slip of four readings a bin does not count.
+    times = np.arange(0, 60.25, 0.25)
+    values = 20 - 0.3 * times
+    values[2::4] += 40.0
+    fall = series.steepest_slope(times, values, 3, 15)
+    assert fall is not None
+    assert fall.rate == pytest.approx(0.3, abs=1e-6)
+    assert fall.points == 16
 
 
 def test_one_wrong_reading_hardly_moves_the_steepest_fall() -> None:
@@ -298,6 +348,18 @@ def test_a_line_needs_enough_points_at_different_places() -> None:
         series.least_squares_line([1], [1], through_origin=True)
     with pytest.raises(ValueError, match="different x"):
         series.least_squares_line([1, 1, 1], [1, 2, 3])
+
+
+def test_line_through_two_points_and_the_origin_and_through_three() -> None:
+    # y = 2 x + 1, 3, 8 at 1, 2, 3 through the origin: slope (1 x 1 + 2 x 3 + 3 x 8) / 14 = 31 / 14.
+    line = series.least_squares_line([1, 2, 3], [1, 3, 8], through_origin=True)
+    assert line.slope == pytest.approx(31 / 14)
+    assert line.determination == pytest.approx(1 - (74 - 31**2 / 14) / 74)
+    assert line.degrees_of_freedom == 2
+    assert series.least_squares_line([1, 2], [2, 4], through_origin=True).degrees_of_freedom == 1
+    assert series.least_squares_line([1, 2, 3], [2, 4, 6]).degrees_of_freedom == 1
+    with pytest.raises(ValueError, match="different x"):
+        series.least_squares_line([0, 0], [1, 2], through_origin=True)
 
 
 def test_thinning_takes_means_and_leaves_short_series_alone() -> None:

@@ -55,6 +55,13 @@ def test_impossible_estimates_are_refused_by_name(value: float, uncertainty: flo
         estimate(value, uncertainty, "thermometer")
 
 
+def test_widths_by_hand() -> None:
+    assert rectangular(math.sqrt(3.0)) == pytest.approx(1.0)
+    assert triangular(math.sqrt(6.0)) == pytest.approx(1.0)
+    assert rounding(math.sqrt(12.0)) == pytest.approx(1.0)
+    assert from_expanded(1.0, 0.5) == 2.0  # a factor below one is odd and no mistake
+
+
 @pytest.mark.parametrize("factor", [0.0, -2.0, math.nan])
 def test_impossible_coverage_factors_are_refused(factor: float) -> None:
     with pytest.raises(ValueError, match="coverage factor"):
@@ -84,7 +91,9 @@ def test_shares_of_one_source_are_added_up_and_listed_by_size() -> None:
 
 
 def test_equal_shares_are_listed_by_name() -> None:
-    assert list(variance_shares(estimate(0.0, 1.0, "b") + estimate(0.0, 1.0, "a"))) == ["a", "b"]
+    one, other, third = (estimate(0.0, 1.0, name) for name in "bca")
+    for total in (one + other + third, third + other + one, other + third + one):
+        assert list(variance_shares(total)) == ["a", "b", "c"]
 
 
 def test_small_samples_widen_the_interval() -> None:
@@ -103,6 +112,7 @@ def test_effective_degrees_of_freedom_are_those_of_a_lone_source() -> None:
     assert effective_degrees_of_freedom(3.0 * estimate(1.0, 0.2, "a"), {"a": 7.0}) == pytest.approx(7.0)
     assert effective_degrees_of_freedom(estimate(1.0, 0.2, "a"), {}) == math.inf
     assert effective_degrees_of_freedom(estimate(1.0, 0.0, "a"), {"a": 7.0}) == math.inf
+    assert effective_degrees_of_freedom(estimate(1.0, 0.2, "a"), {"a": 0.5}) == pytest.approx(0.5)
     with pytest.raises(ValueError, match="a: degrees of freedom"):
         effective_degrees_of_freedom(estimate(1.0, 0.2, "a"), {"a": 0.0})
 
@@ -174,6 +184,14 @@ def test_simulation_of_a_line_agrees_with_propagation() -> None:
     assert outcome.interval_95 == pytest.approx(normal_interval(start - end), abs=0.02)
 
 
+def test_simulation_is_summed_up_by_mean_scatter_and_quantiles() -> None:
+    # 0 to 99: mean 49.5, variance 100 x 101 / 12 about it; 2.5 % of the way up is 2.475.
+    outcome = simulate(lambda _: np.arange(100.0), [1.0], draws=100)
+    assert outcome.value == 49.5
+    assert outcome.standard_uncertainty == pytest.approx(math.sqrt(100 * 101 / 12))
+    assert outcome.interval_95 == pytest.approx((2.475, 96.525))
+
+
 def test_rectangular_source_stays_within_its_limits() -> None:
     outcome = simulate(lambda a: a, [estimate(0.0, rectangular(1.0), "scale")], rectangular_sources=["scale"])
     assert outcome.interval_95 == pytest.approx((-0.95, 0.95), abs=0.01)
@@ -189,7 +207,7 @@ def test_simulated_interval_of_a_ratio_is_skewed() -> None:
 def test_simulation_refuses_what_it_cannot_use() -> None:
     number = estimate(0.0, 1.0, "a")
     with pytest.raises(ValueError, match="100 draws"):
-        simulate(lambda a: a, [number], draws=10)
+        simulate(lambda a: a, [number], draws=99)
     with pytest.raises(ValueError, match="one value per draw"):
         simulate(lambda a: a.mean(), [number])
     with pytest.raises(ValueError, match="not finite"):

@@ -38,12 +38,13 @@ def test_an_installed_wheel_writes_a_report(tmp_path: Path) -> None:
         *(
             f"reportgen/{path.relative_to(ROOT).as_posix()}"
             for path in (ROOT / "templates").rglob("*")
-            if path.is_file()
+            if path.is_file() and "__pycache__" not in path.parts
         ),
         *(path.relative_to(ROOT).as_posix() for path in (ROOT / "reportgen").rglob("*.py")),
     }
     assert {f"reportgen/templates/languages/{tag}.po" for tag in ("ar", "es", "fr", "sw")} <= files
     assert files | {"reportgen/results.schema.json"} <= set(names)
+    assert not [name for name in names if "__pycache__" in name]
     rooms = {name.partition("/")[0] for name in names}
     assert {room for room in rooms if not room.endswith(".dist-info")} == {"reportgen"}, "it carries more than it is"
 

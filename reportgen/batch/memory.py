@@ -73,7 +73,7 @@ def program() -> str:
         (path.relative_to(package.parent).as_posix(), hashlib.sha256(path.read_bytes()).hexdigest())
         for base in (package, package.parent / "templates")
         for path in sorted(base.rglob("*"))
-        if path.is_file() and path.suffix != ".pyc"
+        if path.is_file() and "__pycache__" not in path.parts
     ]
     return sum_of(__version__, platform.python_version(), sys.platform, sums, list(map(metadata.version, LIBRARIES)))
 

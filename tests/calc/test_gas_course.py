@@ -354,6 +354,10 @@ def test_change_along_a_line() -> None:
     # 0, 3, 0: no change, scatter² = 6 with one degree of freedom, times 1² + 1².
     change, spread, _ = gas_course.line_change([0, 1, 2], [0, 3, 0])
     assert (change, spread) == pytest.approx((0, (6 * 2) ** 0.5))
+    # 1, -1, -1, 1 an hour apart, whenever that is: scatter² = 4 over 2, weights -0.9, -0.3, 0.3, 0.9.
+    change, spread, weights = gas_course.line_change([7, 8, 9, 10], [1, -1, -1, 1])
+    assert (change, spread) == pytest.approx((0, (2 * 1.8) ** 0.5))
+    assert weights == pytest.approx([-0.9, -0.3, 0.3, 0.9])
 
 
 @pytest.mark.parametrize("at", [[0, 1], [1, 1, 1]], ids=["two readings", "one instant"])

@@ -97,14 +97,14 @@ def judged(
     found = {name: data for name, data in sums(out).items() if not name.endswith(PART)} if out.exists() else {}
     reports = [name for name in found if "/" in name or command[3] == "report"]
     bad = [name for name in reports if not name.startswith(".done/") and expected.get(name) != found[name]]
-    said = [line for line in done.stderr.splitlines() if " written " not in line]
+    said = [line for line in done.stderr.splitlines() if " written " not in line] if done.returncode else []
     traced = "Traceback" in done.stderr
     again = subprocess.run(command, capture_output=True, check=False).returncode
     after = {name: data for name, data in sums(out).items() if not name.startswith(".done/")}
     same = after == {name: data for name, data in expected.items() if not name.startswith(".done/")}
     print(
-        f"{what}: status {done.returncode}, {len(found)} files, {len(bad)} not whole"
-        f"{', TRACEBACK' if traced else ''}; {' / '.join(said[-2:])[:200]}; again: {again}, {'same' if same else 'NOT the same'}",
+        f"{what}: status {done.returncode}, {len(found)} files, {len(bad)} not whole{', TRACEBACK' if traced else ''}; "
+        f"{' / '.join(said[-2:])[:200]}; again: {again}, {'the same' if same else 'NOT the same'}",
         flush=True,
     )
     return len(bad) + traced + (not same) + (done.returncode not in (0, 1))

@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import fields, is_dataclass
 from pathlib import Path, PurePath
+from types import FunctionType
 from typing import Any
 
 import jinja2
@@ -70,9 +71,10 @@ class Sandbox(ImmutableSandboxedEnvironment):
         return super().call_binop(context, operator, left, right)
 
     def is_safe_callable(self, obj: Any) -> bool:
-        """Return whether a template may call this: what ours call, and methods of texts, numbers and lists."""
+        """Return whether a template may call this: functions handed to it, methods of texts, numbers and lists."""
         owner = getattr(obj, "__self__", None)
-        ours = any(obj is known for known in self.globals.values())
+        ours = isinstance(obj, FunctionType) and str(obj.__module__).startswith("reportgen.")
+        ours = ours or any(obj is known for known in self.globals.values())
         return super().is_safe_callable(obj) and (ours or isinstance(obj, _CALLED) or type(owner) in _HARMLESS)
 
     def getattr(self, obj: Any, attribute: str) -> Any:

@@ -153,11 +153,14 @@ def _rendered(html: bool, template: str, values: Mapping[str, Any]) -> str:
 
 
 class _Compiled(jinja2.FileSystemBytecodeCache):
-    """Our templates as Python has compiled them, kept beside them as Python keeps modules, where that can be."""
+    """Our templates as Python has compiled them, kept beside them as Python keeps modules, where that can be.
 
-    def __init__(self) -> None:
+    Those of pages and of texts are kept apart: whether values are escaped is settled when a template is compiled.
+    """
+
+    def __init__(self, html: bool) -> None:
         self.folder = templates_folder() / "__pycache__"
-        super().__init__(str(self.folder), "%s.pyc")
+        super().__init__(str(self.folder), f"{'page' if html else 'text'}-%s.pyc")
 
     def dump_bytecode(self, bucket: jinja2.bccache.Bucket) -> None:
         """Keep a template; a folder that cannot be written to costs time and nothing else."""
@@ -172,7 +175,7 @@ def _environment(html: bool, own: Path | None) -> jinja2.Environment:
     kind = jinja2.Environment if own is None else own_templates.Sandbox
     environment = kind(
         loader=own_templates.loader(own),
-        bytecode_cache=_Compiled() if own is None else None,
+        bytecode_cache=_Compiled(html) if own is None else None,
         autoescape=html,
         undefined=jinja2.StrictUndefined,
         trim_blocks=True,

@@ -32,6 +32,7 @@ def sentences() -> Catalog:
         ("reportgen", "*.py", "python"),
         ("templates", "*.html", "jinja2.ext:babel_extract"),
         ("templates", "*.md", "jinja2.ext:babel_extract"),
+        ("templates", "*.txt", "jinja2.ext:babel_extract"),
     ):
         for path in sorted((ROOT / folder).rglob(pattern)):
             options = {"trimmed": "true", "silent": "false"} if folder == "templates" else {}
@@ -58,7 +59,10 @@ def updated(tag: str, old: bytes | None, template: Catalog) -> bytes:
     catalogue.obsolete.clear()
     for message in catalogue:
         message.locations = list(dict.fromkeys((name, 0) for name, _ in message.locations))
-        message.flags -= {"python-format"}
+        if message.fuzzy and message.id:
+            # What now has other forms than before is translated anew.
+            message.string = "" if isinstance(message.id, str) else ("",) * catalogue.num_plurals
+        message.flags -= {"python-format", "fuzzy"}
     written = io.BytesIO()
     write_po(written, catalogue, width=0, include_lineno=False, omit_header=False)
     lines = written.getvalue().decode().splitlines(keepends=True)

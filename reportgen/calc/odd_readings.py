@@ -130,7 +130,7 @@ def turn_at_zero(times: ArrayLike, values: ArrayLike, tolerance: float) -> float
         return None
     before, after = turn - FEWEST_AROUND_TURN, turn + FEWEST_AROUND_TURN
     fell, rose = (reading[before] - reading[turn]), (reading[after] - reading[turn])
-    if fell <= 0 or rose <= 0 or reading[:turn].max() - reading[turn] < LEAST_FALL_TO_TURN:
+    if reading[:turn].max() - reading[turn] < LEAST_FALL_TO_TURN:
         return None
     if reading[-1] - reading[turn] < LEAST_RISE_FROM_TURN or np.any(np.diff(reading[turn:]) < -tolerance):
         return None

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from scipy import stats
 
 from reportgen.calc.digester_log import DEFAULT_RATES, Reason
 from reportgen.calc.gas_yield import SteadyYield, daily_totals, feeding_is_steady, steady_yield
@@ -354,3 +355,78 @@ def test_one_day_of_feed_leaves_the_yield_wide_open() -> None:
     found = steady_yield([15.3, 25.3], [3.0, 3.0], np.arange(15.5, 25.5), np.full(10, 300.0))
     assert isinstance(found, SteadyYield)
     assert found.relative_standard_uncertainty > 1
+
+
+def growing() -> tuple[SteadyYield, Floats, Floats]:
+    """Return a yield of sixteen days of slowly growing feed and gas with a wave, and both logs by the day."""
+    day = np.arange(16)
+    feed, gas = 5.0 + 0.1 * day + 0.3 * (-1.0) ** day, 600.0 + 5 * day + 20 * np.sin(day)
+    found = steady_yield(day + 1 / 3, feed, day + 1 / 3, gas)
+    assert isinstance(found, SteadyYield)
+    return found, feed, gas
+
+
+def test_totals_are_those_of_the_days_both_logs_cover() -> None:
+    found, feed, gas = growing()
+    # Gas from the morning before the first feed on is left out; the last feed counts for a day that has no gas yet.
+    assert (found.first_day, found.last_day) == pytest.approx((1 / 3, 15 + 1 / 3))
+    assert found.gas == pytest.approx(gas[1:].sum())
+    assert found.feed == pytest.approx(feed[:-1].sum())
+    assert found.value == pytest.approx(gas[1:].sum() / feed[:-1].sum())
+
+
+def test_parts_of_the_uncertainty_are_what_rates_of_food_waste_leave_open() -> None:
+    found, feed, gas = growing()
+    rates = np.asarray(DEFAULT_RATES)
+    line = stats.linregress(np.arange(15), gas[1:] / gas[1:].mean())
+    residuals = gas[1:] / gas[1:].mean() - line.intercept - line.slope * np.arange(15)
+    scatter = math.sqrt(float(residuals @ residuals) / 13)
+    assert found.components["scatter"] == pytest.approx(scatter / math.sqrt(15))
+    drift = max(abs(line.slope), line.stderr) * 15
+    assert found.components["drift"] == pytest.approx(drift * math.sqrt(np.mean(1 / (rates * 15) ** 2)))
+    # Feeds half a day, a day and a half, ... before the window, each with the spread of those in it.
+    before = [sum((1 - math.exp(-k * 15)) ** 2 * math.exp(-2 * k * (j + 0.5)) for j in range(400)) for k in rates]
+    spread = float(np.std(feed[:-1], ddof=1)) / feed[:-1].sum()
+    assert found.components["earlier feed"] == pytest.approx(spread * math.sqrt(np.mean(before)), rel=1e-6)
+    # Each day's feed, spread over the day, has by the end of the window turned into gas as far as its age lets it.
+    missing = []
+    for k in rates:
+        age = 15 - (np.arange(15_000) + 0.5) / 1000
+        turned = float(np.repeat(feed[:-1], 1000) @ (1 - np.exp(-k * age))) / 1000
+        from_before = feed[:-1].mean() * (1 - math.exp(-k * 15)) / k
+        missing.append(feed[:-1].sum() / (turned + from_before) - 1)
+    assert found.components["feed in the window"] == pytest.approx(math.sqrt(np.mean(np.square(missing))), rel=1e-4)
+
+
+@pytest.mark.parametrize(("variation", "is_even"), [(0.248, True), (0.252, False)])
+def test_feed_may_vary_by_a_quarter(variation: float, is_even: bool) -> None:
+    # By turns more and less in twenty days: their standard deviation is sqrt(20 / 19) times what each is off.
+    off = variation / math.sqrt(20 / 19)
+    masses = 5.0 * (1 + off * (-1.0) ** np.arange(HISTORY + 21))
+    assert np.std(masses[HISTORY : HISTORY + 20], ddof=1) / 5 == pytest.approx(variation)
+    assert ("feed_uneven" in codes(even(21, masses=masses))) == (not is_even)
+
+
+def test_a_quarter_of_the_days_without_feed_is_no_daily_feeding() -> None:
+    masses = np.full(HISTORY + 21, 5.0)
+    masses[2::4] = 0.0
+    assert np.mean(masses[HISTORY : HISTORY + 20] == 0) == 0.25
+    assert codes(even(21, masses=masses)) == []  # any seven days hold five feeds or six
+    masses[HISTORY + 6] = 5.0
+    assert codes(even(21, masses=masses)) == ["feed_uneven"]
+
+
+@pytest.mark.parametrize(("last", "is_long"), [(13.0, True), (12.9, True), (12.7, False)])
+def test_fourteen_days_less_a_day_and_a_quarter_are_long_enough(last: float, is_long: bool) -> None:
+    # The window goes from the first feed, at 0, to the last reading.
+    feed_times, gas_times = np.arange(20.0), np.array([*np.arange(0.0, 12.0), last])
+    _, reasons = feeding_is_steady(feed_times, np.full(20, 5.0), gas_times, np.full(13, 600.0))
+    assert ("window_short" in [reason.code for reason in reasons]) == (not is_long)
+
+
+@pytest.mark.parametrize(("drift", "noise", "is_drift"), [(0.14, 0.0, False), (0.16, 0.0, True), (0.2, 0.3, False)])
+def test_gas_drifts_by_more_than_it_may_and_more_than_chance(drift: float, noise: float, is_drift: bool) -> None:
+    day = np.arange(21)
+    gas = 600 * (1 + drift * (day - 10.5) / 20 + noise * (-1.0) ** (day // 2))
+    _, reasons = feeding_is_steady(day + 1 / 3, np.full(21, 5.0), day + 1 / 3, gas)
+    assert ("gas_drifts" in [reason.code for reason in reasons]) == is_drift

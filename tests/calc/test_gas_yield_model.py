@@ -165,3 +165,29 @@ def test_ten_rows_and_the_first_are_needed(rows: int, is_enough: bool) -> None:
         assert found.gas_rows == rows - 1
     else:
         assert found == Reason("gas_rows_few", {"rows": rows - 1, "needed_rows": 10})
+
+
+def test_rows_three_quarters_of_a_day_apart_are_left_as_they_are() -> None:
+    times = 0.5 + 0.75 * np.arange(36)
+    gas = np.diff(np.interp(times, GAS_TIMES, np.cumsum(GAS)), prepend=0.0)
+    found = first_order_yield(FEED_TIMES, MASSES, times, gas, (0.2,))
+    assert isinstance(found, FirstOrderYield)
+    assert found.gas_rows == 35
+
+
+def test_a_very_small_digester_has_its_yield() -> None:
+    found = first_order_yield(FEED_TIMES, MASSES / 1000, GAS_TIMES, GAS / 1e6, (0.2,))
+    assert isinstance(found, FirstOrderYield)
+    assert found.value == pytest.approx(modelled(0.2).value / 1000)
+    assert found.interval_95 == pytest.approx(np.array(modelled(0.2).interval_95) / 1000)
+
+
+def test_gas_that_ceases_as_if_nothing_were_fed_tells_no_yield() -> None:
+    gas = 500 * np.exp(-0.4 * np.arange(DAYS))
+    found = first_order_yield(FEED_TIMES, MASSES, GAS_TIMES, gas, (0.2,))
+    assert found == Reason("not_constrained", {"relative_standard_uncertainty": math.inf})
+
+
+def test_a_lone_reading_of_gas_is_said_to_be_one() -> None:
+    found = first_order_yield(FEED_TIMES, MASSES, GAS_TIMES[:1], GAS[:1])
+    assert found == Reason("gas_rows_few", {"rows": 1.0, "needed_rows": 10})

@@ -172,6 +172,7 @@ def test_a_spike_is_farther_than_asked_from_both_neighbours_and_on_one_side() ->
     assert there_and_back([0.0, 10.0, -2.0, 10.0, 0.0], 3.0).tolist() == [2]
     assert there_and_back([0.0, 10.0, -2.0, 0.0], 1.0).tolist() == [1]
     assert there_and_back([0.0, -2.0, 10.0, 0.0], 1.0).tolist() == [2]
+    assert there_and_back([0.0, 10.0, -2.0, 10.0, -1.0], 3.0).tolist() == [2]  # 10, 12 and 11 K off
     # Alike far off, it cannot be told.
     assert there_and_back([0.0, 10.0, 0.0, 10.0, 0.0], 3.0).tolist() == [1, 2, 3]
 
@@ -185,6 +186,8 @@ def test_a_spike_is_farther_than_asked_from_both_neighbours_and_on_one_side() ->
         pytest.param(12.25, 0.05, 12.5, 0.05, 12.52, id="two decimals"),
         pytest.param(1.203, 0.001, 1.23, 0.005, 1.23, id="three decimals"),
         pytest.param(10.0, 5.0, 1.0, 0.5, 1.0, id="whole numbers of a coarse step"),
+        pytest.param(120.0, 20.0, 210.0, 0.5, 210.0, id="tens"),
+        pytest.param(52.0, 1.0, 50.2, 0.1, None, id="no decimal was written"),
         pytest.param(22.0, 1.0, 22.0, 0.5, None, id="the same digit twice"),
     ],
 )
@@ -205,10 +208,21 @@ def test_a_bump_by_hand() -> None:
     # A notch in it makes it no two; a return between them does.
     assert [bump.peak for bump in bumps(at, [0, 6, 4, 7, 0, 0, 0, 0], 5.0, 900.0, 1800.0)] == [100.0]
     assert [bump.peak for bump in bumps(at, [0, 6, 0, 7, 0, 0, 0, 0], 5.0, 900.0, 1800.0)] == [100.0, 300.0]
+    assert [bump.peak for bump in bumps(at, [0, 6, 5.5, 0, 0, 6, 7, 0], 5.0, 900.0, 1800.0)] == [100.0, 600.0]
+    # Three readings are enough to show one, and fewer are not.
+    assert bumps(at[:3], [0, 5, 0], 5.0, 900.0, 1800.0) == [Bump(0.0, 100.0, 200.0, 5.0)]
+    for count in (0, 1, 2):
+        assert bumps(at[:count], [0.0, 9.0][:count], 5.0, 900.0, 1800.0) == []
     # It is found at the ends of the times allowed, and not beyond.
     assert len(bumps(at, [0, 1, 5, 4, 4, 0, 0, 0], 5.0, 200.0, 300.0)) == 1
     assert bumps(at, [0, 1, 5, 4, 4, 0, 0, 0], 5.0, 199.0, 300.0) == []
     assert bumps(at, [0, 1, 5, 4, 4, 0, 0, 0], 5.0, 200.0, 299.0) == []
+
+
+def test_a_return_is_found_in_the_middle_of_a_long_time_allowed() -> None:
+    at = 61.0 * np.arange(40)
+    values = np.array([0.0, *[6.0] * 12, 0.0, *[6.0] * 26])
+    assert [bump.peak for bump in bumps(at, values, 5.0, 61.0, 30 * 61.0)] == [61.0]
 
 
 def test_bumps_of_a_logger_are_those_of_means_over_a_minute() -> None:
@@ -245,6 +259,9 @@ def turned(fall: float, rise: float, each: int = 4, above: float = 0.0) -> list[
         pytest.param(turned(1.0, 1.48), 0.1, True, id="half as fast again"),
         pytest.param(turned(1.0, 1.52), 0.1, False, id="too fast"),
         pytest.param(turned(1.0, 0.8, above=0.95), 0.1, True, id="the next step would have crossed zero"),
+        pytest.param(turned(1.0, 0.8, above=1.0), 0.1, True, id="the next step would have reached zero"),
+        pytest.param(turned(2.0, 0.62, above=0.5), 0.1, True, id="slopes do not depend on where it turns"),
+        pytest.param(turned(1.0, 0.49, above=0.5), 0.1, False, id="nor does the rise"),
         pytest.param(turned(1.0, 0.8, above=1.05), 0.1, False, id="zero is farther than a step"),
         pytest.param(turned(1.0, 0.8, above=1.05), 1.1, True, id="or near enough for the thermometer"),
         pytest.param([*turned(1.0, 0.8), 3.15, 4.0], 0.1, True, id="a small step back"),
@@ -281,6 +298,12 @@ def test_two_courses_by_turns_are_told_by_how_calm_each_is(wobble: float, least:
     found = alternates(both, least)
     assert found == (None if apart is None else pytest.approx(apart, abs=wobble))
     assert alternates(both[:11], least) is None
+
+
+def test_a_course_that_stands_still_for_a_fifth_of_the_time_is_no_second_one() -> None:
+    both = np.tile([0.0, 3.0], 20)
+    both[10:18] = 0.0
+    assert alternates(both, 1.0) is None
 
 
 @pytest.mark.parametrize(("twice", "apart"), [((8, 16, 24), 3.0), ((8, 16, 24, 32), None)])

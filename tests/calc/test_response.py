@@ -262,6 +262,34 @@ def test_a_run_that_ended_too_soon_is_refused() -> None:
     assert refusal.values["span"] < refusal.values["needed"]
 
 
+@pytest.mark.parametrize(
+    ("constants", "reason"),
+    [
+        # After s time constants e^-s of the step is left, which is more than 0.6 of what is done until s = 0.981.
+        pytest.param(0.96, "floor_too_far", id="floor-too-far"),
+        pytest.param(1.0, "span_too_short", id="floor-near-enough"),
+        pytest.param(1.47, "span_too_short", id="span-too-short"),
+        pytest.param(1.53, None, id="span-long-enough"),
+    ],
+)
+def test_readings_must_go_on_for_one_and_a_half_time_constants(constants: float, reason: str | None) -> None:
+    hours = np.linspace(0, 0.4 + constants * 1.1, 60)
+    result = fit_first_order(hours, first_order(hours, **TRUTH), 0.0)
+    assert (result.reason_code if isinstance(result, Refusal) else None) == reason
+    if isinstance(result, Refusal) and reason == "span_too_short":
+        assert result.values["span"] == pytest.approx(constants * 1.1, rel=1e-3)
+        assert result.values["needed"] == pytest.approx(1.5 * 1.1, rel=1e-3)
+
+
+@pytest.mark.parametrize(("steps", "is_fall"), [(3.9, False), (4.1, True)])
+def test_a_fall_of_four_steps_of_the_thermometer_is_one(steps: float, is_fall: bool) -> None:
+    hours = np.linspace(0, 8, 60)
+    # After 8 h all but a thousandth of the step is done.
+    result = fit_first_order(hours, first_order(hours, 20.0, 20.0 - 0.5 * steps, 1.1, 0.4), 0.5)
+    refused_for_its_size = isinstance(result, Refusal) and result.reason_code == "no_fall"
+    assert refused_for_its_size == (not is_fall)
+
+
 @pytest.mark.parametrize("curve", ["straight", "hardly bent"])
 def test_a_floor_far_beyond_the_readings_is_refused(curve: str) -> None:
     hours = np.linspace(0, 1.5, 30)
@@ -298,6 +326,17 @@ def test_a_curve_of_two_time_constants_raises_doubt() -> None:
     response = fitted(hours, rounded(temperatures, 0.1), 0.1)
     assert response.model_doubt is not None
     assert response.model_doubt.startswith("residuals drift")
+
+
+def test_noise_that_lasts_but_is_small_beside_the_fall_raises_none() -> None:
+    # Slow noise of 0.2 K is half a percent of a fall of 41 K; of a fall of 10 K it is two.
+    hours = np.arange(0, 6, 1 / 60)
+    noise = coloured(len(hours), 0.2, 0.97, np.random.default_rng(21))
+    assert fitted(hours, first_order(hours, **TRUTH) + noise, 0.01).model_doubt is None
+    small = {**TRUTH, "floor": TRUTH["start"] - 10.0}
+    assert fitted(hours, first_order(hours, **small) + noise, 0.01).model_doubt is not None
+    # A thermometer with steps of a kelvin does not tell.
+    assert fitted(hours, first_order(hours, **small) + noise, 1.0).model_doubt is None
 
 
 def test_a_long_plateau_does_not_hide_the_fall() -> None:
@@ -379,3 +418,19 @@ def test_the_band_of_a_fitted_curve_is_what_fits_of_the_same_run_scatter_by() ->
     away = np.abs(at - 0.3) > 0.2  # at the kink the curve is not linear in the delay
     assert np.all(band[away] > 0.6 * scatter[away])
     assert np.all(band[away] < 1.6 * scatter[away])
+
+
+@pytest.mark.parametrize("allow_delay", [True, False])
+def test_the_band_of_a_fitted_curve_is_propagated_from_the_covariance(allow_delay: bool) -> None:
+    at = np.linspace(0.0, 5.0, 61)
+    delay = 0.3 if allow_delay else 0.0
+    readings = first_order(at, 25.0, -16.0, 1.2, delay) + np.random.default_rng(2).normal(0, 0.1, len(at))
+    found = fitted(at, readings, 0.01, allow_delay=allow_delay)
+    fall, constant = found.start.value - found.floor.value, found.time_constant.value
+    since = np.maximum(at - found.delay.value, 0)
+    decay = np.exp(-since / constant)
+    by_each = [decay, 1 - decay, fall * decay * since / constant**2, np.where(since > 0, fall * decay / constant, 0)]
+    gradient = np.column_stack(by_each)[:, : len(found.covariance)]
+    expected = np.sqrt(np.einsum("ni,ij,nj->n", gradient, found.covariance, gradient))
+    away = np.abs(at - found.delay.value) > 0.05
+    assert curve_uncertainty(found, at)[away] == pytest.approx(expected[away], rel=1e-3)

@@ -139,6 +139,7 @@ def test_gaps_by_hand_and_by_logger() -> None:
     assert series.gaps(minutes / 60, hour=1.0).tolist() == [5]
     logger = np.concatenate((np.arange(0, 30), np.arange(42, 60), np.arange(67, 80)))  # of 13 and 8 minutes
     assert series.gaps(logger * 60.0).tolist() == [29]
+    assert series.gaps([0.0, 7200.0]).tolist() == [0]
     assert series.gaps([0.0]).tolist() == []
     assert series.gaps([]).tolist() == []
 
@@ -276,6 +277,34 @@ def test_fifteen_minutes_are_fifteen_minutes_however_the_hours_are_counted() -> 
     assert series.steepest_slope(times[:5], [5, 4, 3, 2, 1], 3, 900) is None
 
 
+def test_windows_that_get_the_robust_line_are_the_steepest_ones_and_not_the_longest(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # By hand 12 K in an hour, and then by a logger 6 K in a quarter of an hour.
+    times = np.concatenate(([0.0, 30, 60], np.arange(61, 81)))
+    values = np.where(times <= 60, 20 - 0.2 * times, 8 - 0.4 * (times - 60))
+    monkeypatch.setattr(series, "SLOPE_CANDIDATES", 1)
+    fall = series.steepest_slope(times, values, 3, 15)
+    assert fall is not None
+    assert fall.rate == pytest.approx(0.4)
+
+
+def test_medians_of_bins_stand_at_their_mean_times() -> None:
+    # Three readings a minute in bins of one: the middle one of 0, 0.2 and 0.7 min stands at 0.3 min.
+    minutes = np.arange(16.0)
+    times = (minutes[:, None] + np.array([0.0, 0.2, 0.7])).ravel()
+    values = (20 - minutes[:, None] + np.array([0.0, 5.0, -5.0])).ravel()
+    fall = series.steepest_slope(times, values, 3, 15)
+    assert fall is not None
+    assert (fall.rate, fall.points) == (pytest.approx(1.0), 16)
+    assert (fall.start, fall.end) == pytest.approx((0.3, 15.3))
+    # Of two, the value between them.
+    even = series.steepest_slope(np.delete(times, slice(1, None, 3)), np.delete(values, slice(1, None, 3)), 3, 15)
+    assert even is not None
+    assert even.rate == pytest.approx(1.0)
+    assert even.standard_uncertainty == pytest.approx(0.0, abs=1e-9)
+
+
 def test_too_short_a_log_has_no_steepest_fall() -> None:
     assert series.steepest_slope([0, 20], [5, 1], 3, 15) is None
     assert series.steepest_slope([], [], 3, 15) is None
@@ -389,6 +418,11 @@ def test_thinned_series_are_short_ordered_and_within_the_readings(
     assert len(fewer) == len(means) <= max(limit, 1)
     assert np.all(np.diff(fewer) > 0)
     assert values.min() - 1e-9 <= means.min() <= means.max() <= values.max() + 1e-9
+
+
+def test_series_short_enough_for_a_chart_are_left_alone() -> None:
+    assert series.thin_extremes([0, 1, 2, 3], [1.0, 2.0, 3.0, 4.0], 1)[1].tolist() == [1, 2, 3, 4]
+    assert series.thin_extremes([0, 1, 2, 3, 4], [1.0, 2.0, 3.0, 4.0, 5.0], 1)[1].tolist() == [1, 5]
 
 
 @given(log=logs(), bins=st.integers(1, 8))

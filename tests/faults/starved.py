@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import resource
 import subprocess
 import sys
@@ -97,7 +98,7 @@ def judged(
     found = {name: data for name, data in sums(out).items() if not name.endswith(PART)} if out.exists() else {}
     reports = [name for name in found if "/" in name or command[3] == "report"]
     bad = [name for name in reports if not name.startswith(".done/") and expected.get(name) != found[name]]
-    said = [line for line in done.stderr.splitlines() if " written " not in line] if done.returncode else []
+    said = [line for line in done.stderr.splitlines() if not re.match(r"\d+ written ", line)] if done.returncode else []
     traced = "Traceback" in done.stderr
     again = subprocess.run(command, capture_output=True, check=False).returncode
     after = {name: data for name, data in sums(out).items() if not name.startswith(".done/")}

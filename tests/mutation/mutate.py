@@ -1,6 +1,6 @@
 """Change the calculations in one place at a time, and say which changes no test notices.
 
-    python tests/mutation/mutate.py [MODULE ...] [--every N] [--from N] [--only TEXT]
+    python tests/mutation/mutate.py [MODULE ...] [--every N] [--from N] [--again FILE]
 
 Each change runs in a process of its own, forked from one that has loaded all but the program, against the tests of that
 module alone; no file is touched. A change that no test notices is a survivor: a test is missing, or `survivors.md` says
@@ -86,6 +86,11 @@ class Change:
     index: int | None
     new: ast.AST
     name: str
+
+    @property
+    def row(self) -> str:
+        """Its row in a table, as far as its name."""
+        return f"| `{self.name.replace('|', chr(92) + '|')}` |"
 
     def make(self) -> None:
         """Put the new node in its place."""
@@ -269,7 +274,7 @@ def main() -> int:
     parser.add_argument("modules", nargs="*", help="modules of reportgen/calc; all of them where none is named")
     parser.add_argument("--every", type=int, default=1, help="take every so many changes only")
     parser.add_argument("--from", type=int, default=0, dest="offset", help="the first change taken")
-    parser.add_argument("--only", default="", help="take changes with this text in their name only")
+    parser.add_argument("--again", type=Path, help="take only what survived in the run whose output this file holds")
     asked = parser.parse_args()
     os.chdir(ROOT)
     sys.path.insert(0, str(ROOT))
@@ -277,10 +282,11 @@ def main() -> int:
         raise RuntimeError("the program is loaded before its changes")
     warm_up()
     explained = EXPLAINED.read_text(encoding="utf-8") if EXPLAINED.exists() else ""
+    again = asked.again.read_text(encoding="utf-8") if asked.again else None
     open_survivors = 0
     for module in asked.modules or sorted(path.stem for path in CALCULATIONS.glob("[!_]*.py")):
         tree, found = changes_of(module)
-        taken = [change for change in found[asked.offset :: asked.every] if asked.only in change.name]
+        taken = [change for change in found[asked.offset :: asked.every] if again is None or change.row in again]
         with tempfile.TemporaryDirectory() as folder:
             times = Path(folder) / "times.json"
             whole, seconds = passes(module, tree, None, times, None)
@@ -291,15 +297,15 @@ def main() -> int:
             for change in taken:
                 survived, _ = passes(module, tree, change, times, 3 * seconds + 5)
                 if survived:
-                    survivors.append(change.name)
-        unexplained = [name for name in survivors if f"`{name}`" not in explained]
+                    survivors.append(change.row)
+        unexplained = [row for row in survivors if row not in explained]
         open_survivors += len(unexplained)
         print(
             f"{module}: {len(found)} changes, {len(taken)} tried, {len(taken) - len(survivors)} noticed, "
             f"{len(survivors)} survived, {len(survivors) - len(unexplained)} of them explained"
         )
-        for name in unexplained:
-            print(f"| `{name}` | |")
+        for row in unexplained:
+            print(f"{row} |")
         sys.stdout.flush()
     return 1 if open_survivors else 0
 

@@ -24,8 +24,9 @@ from pathlib import Path
 from killed_batches import PART, sums
 
 HANDLES = (8, 12, 16, 20, 24, 28, 32, 40)
-#: Of each process [MB]. What libraries map into memory counts, so that the least of these is less than they take.
-MEMORY = (300, 600, 800, 1000, 1500, 3000)
+#: Of each process [MB], mapped or used. With 300 MB the library of linear algebra cannot load in a worker, and asks for
+#: memory again and again without end, where no code of ours runs yet.
+MEMORY = (600, 800, 1000, 1500, 3000)
 PATIENCE = 300
 
 

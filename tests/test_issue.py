@@ -122,7 +122,7 @@ def test_an_amendment_says_what_it_replaces_why_and_what_moved(trial: Path, tmp_
     assert "with its tray &#124; twice" in text
     page = (out / "report.html").read_text(encoding="utf-8")
     assert "<h2>What this report replaces</h2>" in page
-    assert f"<dt>Report</dt><dd>{second['report']['id']}</dd>" in page
+    assert f"<dt>Report</dt><dd><bdi>{second['report']['id']}</bdi></dd>" in page
     assert f"End of report {second['report']['id']}</p>" in page
 
 

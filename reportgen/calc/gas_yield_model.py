@@ -159,12 +159,12 @@ def _widening(residual: Floats) -> float:
 
 
 def _non_negative_fit(design: Floats, target: Floats) -> Floats:
-    """Return the least-squares solution of two unknowns that are not negative."""
+    """Return the least-squares solution of two unknowns that are not negative, as design and target are not."""
     solution: Floats = np.linalg.lstsq(design, target, rcond=None)[0].astype(np.float64)
     if solution.min() >= 0.0:
         return solution
     single = design.T @ target / (design**2).sum(axis=0)
-    options = [np.array([max(single[0], 0.0), 0.0]), np.array([0.0, max(single[1], 0.0)])]
+    options = [np.array([single[0], 0.0]), np.array([0.0, single[1]])]
     return min(options, key=lambda option: float(((target - design @ option) ** 2).sum()))
 
 

@@ -199,6 +199,13 @@ def test_next_reading_may_be_late_and_the_water_was_supercooled_all_the_same() -
     assert (plateau.lowest, plateau.first) == (2, 3)
 
 
+def test_supercooled_water_may_warm_for_half_an_hour_and_not_longer() -> None:
+    for rise, is_one in ((0.25, True), (0.26, False)):
+        at = np.array([0, 0.25, 0.5, 0.75, 0.75 + rise, 0.75 + 2 * rise, 2, 2.5, 3])
+        plateau = find_plateau(at, np.array([20, 10, 2, -3, -2, 0, 0, 0, -4.0]), 0.0)
+        assert (plateau is not None) == is_one
+
+
 def test_jump_from_below_to_above_is_no_return_to_the_plateau() -> None:
     at, values = course((0, 20), (2, 0), (4, 0), (4.1, -6), step=1 / 60)
     after = int(np.flatnonzero(values < -1)[0]) + 1

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from reportgen.calc import gas_course
 
@@ -209,8 +210,21 @@ def test_scatter_counts_for_more_where_neighbours_agree() -> None:
     # A long ramp agrees nearly whole; no more than nine tenths are allowed for: (1 + 0.9) / (1 - 0.9).
     ramp = np.linspace(50, 70, 200)
     assert mean_and_variance(ramp, 0.1)[1] == pytest.approx(19 * float(np.var(ramp, ddof=1)))
+    # Two readings have one degree of freedom: 50 and 70 have the variance 200.
+    assert mean_and_variance(np.array([50.0, 70.0]), 0.1) == pytest.approx((60, 200))
     # Readings that could be as wrong as they scatter are.
     assert mean_and_variance(values, 5.0) == pytest.approx((60, 25))
+
+
+def test_a_lone_reading_between_two_refills_tells_no_rate_and_hides_none_beside_it() -> None:
+    at = np.concatenate((np.arange(0, 1.01, 0.25), [1.5], np.arange(2, 4.01, 0.25)))
+    drawn = drawn_at(at, (1, 60), (3, 45), (4, 62))
+    block = np.concatenate((np.zeros(5, dtype=int), [1], np.full(9, 2)))
+    # Of all pairs of moments some leave that reading a piece of its own; the best do not.
+    fit = gas_course.fit_rates(at, drawn, 0.1, 2, block, HALF, 1)
+    assert fit is not None
+    assert fit.rates == pytest.approx([60, 45, 62], abs=1)
+    assert fit.changes[1] == pytest.approx(3.0, abs=0.1)
 
 
 def test_each_side_of_a_change_needs_room() -> None:
@@ -265,6 +279,11 @@ def test_uncertainty_of_a_drift_is_that_of_ordinary_least_squares() -> None:
     assert (drift.first, drift.last) == pytest.approx((first, first + 8 * square))
     assert drift.difference_uncertainty == pytest.approx(0.5 * 8 * known[2, 2] ** 0.5)
     assert drift.sum_of_squares == pytest.approx(squares[0])
+    # Scatter larger than the errors of reading counts: slope by its standard error, times span.
+    restless = 80 - 10 * QUARTERS + 3 * (-1.0) ** np.arange(17)
+    scattered = gas_course.fit_drift(QUARTERS, restless, 0.1, None)
+    assert scattered is not None
+    assert scattered.difference_uncertainty == pytest.approx(4 * float(stats.linregress(QUARTERS, restless).stderr))
     # Three readings are as many as there are to find, and four one more.
     assert gas_course.fit_drift([0, 1, 2], [0, 60, 110], 0.1, [0, 0, 0]) is not None
     assert gas_course.fit_drift([0, 1, 2], [0, 60, 110], 0.1, [0, 0, 1]) is None
@@ -301,6 +320,7 @@ def test_readings_of_one_instant_tell_no_rate_and_those_of_two_no_drift() -> Non
     twice = np.repeat([0.0, 1.0], 3)
     assert gas_course.fit_drift(twice, 60 * twice, 0.1, np.zeros(6)) is None
     assert gas_course.fit_rates(twice, 60 * twice, 0.1, 0, np.zeros(6), HALF, 3) is not None
+    assert gas_course.fit_drift([0.0, 1.0, 1.0], [60.0, 50.0, 52.0], 0.1, None) is not None
 
 
 # Flat stretches
@@ -354,6 +374,9 @@ def test_change_along_a_line() -> None:
     # 0, 3, 0: no change, scatter² = 6 with one degree of freedom, times 1² + 1².
     change, spread, _ = gas_course.line_change([0, 1, 2], [0, 3, 0])
     assert (change, spread) == pytest.approx((0, (6 * 2) ** 0.5))
+    # Two readings at one instant, and one later, are three.
+    assert gas_course.line_change([0, 0, 1], [1, 3, 5])[0] == pytest.approx(3)
+    assert gas_course.line_change([0, 1, 1], [1, 3, 5])[0] == pytest.approx(3)
     # 1, -1, -1, 1 an hour apart, whenever that is: scatter² = 4 over 2, weights -0.9, -0.3, 0.3, 0.9.
     change, spread, weights = gas_course.line_change([7, 8, 9, 10], [1, -1, -1, 1])
     assert (change, spread) == pytest.approx((0, (2 * 1.8) ** 0.5))

@@ -135,6 +135,25 @@ def test_gas_of_feed_alone_needs_no_gas_from_before_and_none_is_negative() -> No
     assert faster.value == pytest.approx(value, rel=1e-3)
 
 
+@pytest.mark.parametrize("rate", [0.1, 0.3])
+@pytest.mark.parametrize(
+    "gas",
+    [
+        pytest.param(np.linspace(50, 1500, DAYS), id="rising"),
+        pytest.param(np.linspace(0, 40, DAYS) ** 2, id="rising ever faster"),
+        pytest.param(800.0 * (np.arange(DAYS) > 12), id="from the thirteenth day on"),
+    ],
+)
+def test_any_gas_is_fitted_as_well_as_yields_that_are_not_negative_can(rate: float, gas: np.ndarray) -> None:
+    found = first_order_yield(FEED_TIMES, MASSES, GAS_TIMES, gas, (rate,))
+    value, _, before, _ = by_hand(rate, gas)
+    if isinstance(found, FirstOrderYield):
+        assert found.value == pytest.approx(value, rel=1e-6)
+        assert found.background_share == pytest.approx(before, abs=1e-9)
+    else:
+        assert found.code == "not_constrained"
+
+
 def test_gas_read_twice_a_day_is_added_up_to_days() -> None:
     times = np.sort(np.concatenate((GAS_TIMES, GAS_TIMES + 0.3)))
     halves = np.repeat(GAS, 2) / 2
@@ -186,6 +205,16 @@ def test_gas_that_ceases_as_if_nothing_were_fed_tells_no_yield() -> None:
     gas = 500 * np.exp(-0.4 * np.arange(DAYS))
     found = first_order_yield(FEED_TIMES, MASSES, GAS_TIMES, gas, (0.2,))
     assert found == Reason("not_constrained", {"relative_standard_uncertainty": math.inf})
+
+
+def test_how_little_is_told_is_said_as_a_share_whatever_the_unit() -> None:
+    erratic = np.abs(np.random.default_rng(2).standard_cauchy(DAYS)) * 100.0
+    one, other = (first_order_yield(FEED_TIMES, MASSES, GAS_TIMES, erratic * unit) for unit in (1.0, 1e-6))
+    assert isinstance(one, Reason)
+    assert isinstance(other, Reason)
+    share = one.values["relative_standard_uncertainty"]
+    assert 0.3 < share < math.inf
+    assert other.values["relative_standard_uncertainty"] == pytest.approx(share)
 
 
 def test_a_lone_reading_of_gas_is_said_to_be_one() -> None:

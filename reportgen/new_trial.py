@@ -166,13 +166,14 @@ def log_sheet() -> str:
     """Return the log sheet as a page to print on A4: its columns are those of the empty logs, one to one."""
     return render_html(
         "logsheet.html",
-        logs={name: _log_view(name) for name in LOGS},
+        logs={name: log_view(name) for name in LOGS},
         checks=[str(check) for check in SAFETY_CHECK],
         deference=str(deference().text),
     )
 
 
-def _log_view(name: str) -> LogView:
+def log_view(name: str) -> LogView:
+    """Return a log as a table of the log sheet."""
     purpose, columns, rows = LOGS[name]
     return LogView(name, str(purpose), tuple(_box(COLUMNS[column]) for column in columns), rows)
 

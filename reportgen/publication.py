@@ -40,6 +40,7 @@ from reportgen.data_package import (
     package,
 )
 from reportgen.errors import OutputError
+from reportgen.message import Message, say
 from reportgen.render import render_html, render_markdown
 from reportgen.resources import templates_folder
 from reportgen.results_file import results_schema, to_json
@@ -78,14 +79,16 @@ class Entry:
 def entry_of(document: Mapping[str, Any], name: str, link: str = "", warnings: Sequence[str] = ()) -> Entry:
     """Return what is kept of a results document; `link` is the address of its report, from the index."""
     levels = [finding.get("level") for finding in document.get("findings") or ()]
-    counted = (("not used", levels.count("error")), ("cautions", levels.count("caution")))
+    counted = ((say("not used"), levels.count("error")), (say("cautions"), levels.count("caution")))
+    with speaking(ENGLISH):
+        table = _csv(_result_rows(document))
     return Entry(
         name=name,
         row=row_of(document, link),
-        table=_csv(_result_rows(document)),
+        table=table,
         figures=tuple(_index_cell(document["results"].get(key) or {}, key) for key in wording.KEY_FIGURES),
         warnings=tuple(warnings),
-        marks=tuple(f"{label}: {n}" for label, n in counted if n),
+        marks=tuple(str(say("{label}: {value}", label=label, value=n)) for label, n in counted if n),
     )
 
 
@@ -132,7 +135,7 @@ def publish(
         used = {id(row) for row in comparison.rows}
         once = [number for number, entry in enumerate(kept) if entry.row is None or id(entry.row) in used]
         page = page_of(comparison)
-        title = f"Trials in {folder}" if folder else "Trials"
+        title = str(_title(folder))
         contents: dict[str, str | Iterable[bytes]] = {
             COMPARISON: render_html("comparison.html", page=page, title=title, version=__version__),
             COMPARISON_TEXT: render_markdown("comparison.md", page=page, title=title, version=__version__),
@@ -145,7 +148,7 @@ def publish(
                 TRIALS: _csv([TRIAL_COLUMNS, *_trial_rows([kept[number] for number in once], comparison)]),
                 DICTIONARY: _csv([DICTIONARY_COLUMNS, *_dictionary_rows()]),
                 SCHEMA: json.dumps(results_schema(), indent=1, ensure_ascii=False) + "\n",
-                PACKAGE: to_json(package(title, comparison.rows)),
+                PACKAGE: to_json(package(str(_title(folder)), comparison.rows)),
             }
         return Published(tuple(write_files(out, contents)), comparison)
 
@@ -255,17 +258,24 @@ def _index_cell(figure: Mapping[str, Any], key: str) -> tuple[str, str, str]:
     value = figure.get("value")
     if value is not None:
         shown, low, high = rounding.about(value, *figure["interval_95"])
-        return shown, f"{low} to {high}", str(figure["basis"])
+        return shown, str(say("{low} to {high}", low=low, high=high)), str(figure["basis"])
     unit = wording.unit(KINDS[key].unit)
-    for bound, word in (("at_least", "more than"), ("at_most", "at most")):
+    for bound, said in (("at_least", say("more than {amount}")), ("at_most", say("at most {amount}"))):
         if figure.get(bound) is not None:
-            return "", f"{word} {rounding.plain(float(figure[bound]), 3)} {unit}".strip(), ""
-    return "", "not given", ""
+            amount = f"{rounding.plain(float(figure[bound]), 3)} {unit}".strip()
+            return "", str(said.filled(amount=amount)), ""
+    return "", str(say("not given")), ""
+
+
+def _title(folder: str) -> Message:
+    return say("Trials in {folder}", folder=folder) if folder else say("Trials")
 
 
 def _index(entries: Sequence[Entry], comparison: Comparison, title: str, passed_over: Sequence[tuple[str, str]]) -> str:
     script = (templates_folder() / "index.js").read_text(encoding="utf-8")
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    with speaking(ENGLISH):  # for machines
+        described = dataset(title, comparison.rows)
     return render_html(
         "index.html",
         title=title,
@@ -276,7 +286,7 @@ def _index(entries: Sequence[Entry], comparison: Comparison, title: str, passed_
         passed_over=passed_over,
         script=Markup(script),
         script_source=Markup(f"; script-src 'sha256-{digest}'"),
-        data=_as_data_block(dataset(title, comparison.rows)),
+        data=_as_data_block(described),
         version=__version__,
     )
 

@@ -44,6 +44,8 @@ LONGEST_REASON = 160
 #: Numbers with which a rule of plural forms is tried: those of every rule there is repeat after a hundred.
 _TRIED = range(1001)
 _DIRECTION_SIGNS = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
+#: A letter outside the gaps of a sentence: without one there is nothing to translate.
+_WORD = re.compile(r"[^\W\d_](?![^{]*\})")
 _OPENING = (LEFT_TO_RIGHT, RIGHT_TO_LEFT, ISOLATE)
 
 
@@ -115,7 +117,8 @@ class Speech:
             return plural if plural and n != 1 else text
         found = self.messages.get(text)
         if found is None:
-            self.lacking.add(text)
+            if _WORD.search(text):
+                self.lacking.add(text)
             return plural if plural and n != 1 else text
         return found[self.plural(n)] if plural else found[0]
 

@@ -83,3 +83,14 @@ def test_the_other_amount_is_as_fine_as_the_one_shown(value: float, unit: str) -
     found = beside.converted(text, unit)
     shown, factor = float(found.split(" ")[0]), beside.FACTORS[unit][1]
     assert shown == pytest.approx(float(text) * factor, abs=0.5 * 10**0.5 * 0.01 * factor * 1.01)
+
+
+def test_names_and_units_keep_their_order_from_right_to_left() -> None:
+    left, end = speech.LEFT_TO_RIGHT, speech.END_ISOLATE
+    with speech.speaking(speech.Speech(tag="qaa", is_right_to_left=True)):
+        assert str(say("its heat [°C]")) == f"its heat {left}[°C]{end}"
+        assert str(say("state it (--from)")) == f"state it ({left}--from{end})"
+        assert str(say("no digester.formula")) == f"no {left}digester.formula{end}"
+        assert beside.held_amounts("4.52 إلى 4.93 L/h") == f"{left}4.52{end} إلى {left}4.93 L/h{end}"
+        assert beside.held_amounts("10 L في اليوم") == f"{left}10 L{end} في اليوم"
+    assert beside.held_amounts("10 L a day") == "10 L a day"

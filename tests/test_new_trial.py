@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from reportgen import new_trial as module
-from reportgen import pdf
+from reportgen import pdf, speech
 from reportgen.cli import run
 from reportgen.errors import OutputError
 from reportgen.new_trial import LEFT_OUT, LOGS, csv_text, header_of, log_sheet, new_trial, trial_sheet
@@ -144,3 +144,11 @@ def test_the_sheet_as_written_has_only_a_title() -> None:
     assert content.pop("title") == 'Say "ice" \\ é'
     assert not any(content.values())
     assert (templates_folder() / "new" / "trial.toml").is_file()
+
+
+@pytest.mark.skipif(BROWSER is None, reason="no browser that prints is installed")
+@pytest.mark.parametrize("tag", ["fr", "sw"])
+def test_the_log_sheet_is_one_sheet_in_languages_of_many_letters(tag: str) -> None:
+    with speech.speaking(speech.load(speech.Manner(tag))):
+        data = pdf.print_pdf(log_sheet())
+    assert len(re.findall(rb"/Type\s*/Page\b", data)) == 2

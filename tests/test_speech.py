@@ -117,3 +117,19 @@ def test_a_message_keeps_its_plural_where_it_is_sent_to_another_process() -> Non
     message = say_counted(3, "{n} tray", "{n} trays")
     assert isinstance(message, Message)
     assert str(pickle.loads(pickle.dumps(message))) == "3 trays"
+
+
+def test_what_keeps_its_own_order_keeps_it_inside_another_sentence() -> None:
+    spoken = speech.Speech(tag="qaa", is_right_to_left=True)
+    held = f"{speech.LEFT_TO_RIGHT}−6 °C{speech.END_ISOLATE}"
+    assert spoken.inserted(held) == f"{speech.ISOLATE}{held}{speech.END_ISOLATE}"
+    for loose in (f"{speech.END_ISOLATE}x", f"x{speech.ISOLATE}", "x\N{RIGHT-TO-LEFT OVERRIDE}"):
+        assert spoken.inserted(loose) == f"{speech.ISOLATE}x{speech.END_ISOLATE}"
+
+
+def test_a_sentence_without_words_lacks_no_translation() -> None:
+    with speech.speaking(speech.Speech(tag="qaa")) as speaks:
+        assert [speaks.sentence(text) for text in ("{label}: {value}", "{n} × 5", "; ")]
+        assert speaks.lacking == set()
+        speaks.sentence("{n} rows")
+        assert speaks.lacking == {"{n} rows"}

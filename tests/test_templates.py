@@ -150,6 +150,22 @@ def test_no_template_has_words_that_are_not_said(name: str) -> None:
     assert shown == []
 
 
+#: A sign of punctuation that a template itself puts beside what it shows; languages have their own.
+LOOSE = re.compile(rf"{GAP}[*]*[:;,] |[:;,] {GAP}|{GAP} \(")
+#: What is laid out and no sentence: a method or remark in brackets of its own, and pictures of Markdown.
+LAID_OUT = {"report.html": 2, "class.html": 1}
+
+
+@pytest.mark.parametrize("name", [name for name in NAMES if not name.startswith(("comparison", "index"))])
+def test_no_template_puts_punctuation_between_what_it_shows(name: str) -> None:
+    text = re.sub(r"<(style|script)\b.*?</\1>", "", written(name), flags=re.DOTALL)
+    text = re.sub(r"<[^>]*>", "", text)
+    assert len(LOOSE.findall(text)) == LAID_OUT.get(name, 0), LOOSE.findall(text)
+    joins = [node for node in tree(name).find_all(nodes.Filter) if node.name == "join" and node.args]
+    written_out = [node.args[0].value for node in joins if isinstance(node.args[0], nodes.Const)]
+    assert set(written_out) <= {" ", " | "}
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_every_gap_of_a_sentence_is_filled(name: str) -> None:
     for call in calls(name):

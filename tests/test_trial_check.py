@@ -8,12 +8,15 @@ from pathlib import Path
 import pytest
 from conftest import SAMPLES
 
+from reportgen import speech
 from reportgen.codes import CODES
 from reportgen.message import say
 from reportgen.results_file import results_document
 from reportgen.trial import Finding
 from reportgen.trial_check import Check, check_document, check_text, check_trial
 
+#: The code of a finding, at the end of what is said of it.
+CODE = re.compile(r"\[[a-z]+(?:-[a-z]+)+\]$", re.MULTILINE)
 LOG = """time,gas_volume,cabinet_temperature [degC],ice,colour
 09:05,182,26.5,liquid,red
 10:00,140,warm,soft,
@@ -93,6 +96,18 @@ def test_what_the_log_supports_and_what_it_lacks_are_grouped(messy: Check) -> No
 def test_a_trial_without_a_fault_says_so() -> None:
     parts = paragraphs(check_text(check_trial(SAMPLES / "canteen-hand-readings"), 80))
     assert parts[1] == "Nothing was found that a reader should know of."
+
+
+@pytest.mark.parametrize("tag", ["fr", "es", "sw", "ar"])
+def test_a_check_is_said_in_the_language_of_its_reader(messy: Check, tag: str) -> None:
+    english = check_text(messy, 80)
+    with speech.speaking(speech.load(speech.Manner(tag))) as speaks:
+        text = check_text(messy, 80)
+        assert speaks.lacking == set()
+    for said in ("A report can be written", "This log supports", "Not given", "row ", "caution", "One more column"):
+        assert said in english
+        assert said not in text
+    assert CODE.findall(text) == CODE.findall(english)
 
 
 def test_the_document_speaks_as_the_results_file(messy: Check) -> None:

@@ -139,6 +139,7 @@ COLUMNS: Words = {
         "intérieure armoire",
         "température air armoire",
         "température compartiment",
+        "température enceinte",
         "température compartiment armoire",
     ),
     "ambient_temperature": (
@@ -167,6 +168,7 @@ WITH_UNIT: Words = {
     "mv": ("volatile_solids",),
     "gazomètre": ("gas_volume", "gas_level", "gas_pressure", "gas_temperature"),
     "armoire": ("cabinet_temperature",),
+    "enceinte": ("cabinet_temperature",),
     "pièce": ("ambient_temperature",),
     "salle": ("ambient_temperature",),
     "bouilleur": ("boiler_temperature",),
@@ -268,6 +270,8 @@ EVENTS: Words = {
     ),
     "refill": (
         "remplissage",
+        "recharge",
+        "recharge gazomètre",
         "remplissage gazomètre",
         "remplissage gaz",
         "gazomètre rempli",

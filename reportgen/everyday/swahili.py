@@ -2,7 +2,7 @@
 
 What each table holds is said in the package. "Saa" is the clock, the hour and hours that have passed, and many people
 count the hours of the day from six o'clock: it is asked about. Words for solids and for hydrogen sulphide differ from
-one writer to the next and are left out.
+one writer to the next: those of our log sheet are taken, and no others.
 """
 
 from __future__ import annotations
@@ -54,6 +54,8 @@ COLUMNS: Words = {
         "taka zilizowekwa",
     ),
     "water_added": ("maji yaliyoongezwa", "maji ya kuongeza"),
+    "total_solids": ("yabisi jumla",),
+    "volatile_solids": ("yabisi tete",),
     "gas_volume": (
         "ujazo wa gesi",
         "gesi iliyobaki",
@@ -64,8 +66,6 @@ COLUMNS: Words = {
         "usomaji wa mita",
         "ujazo wa tanki la gesi",
     ),
-    "total_solids": ("yabisi jumla",),
-    "volatile_solids": ("yabisi tete",),
     "gas_level": ("kimo cha tanki la gesi", "urefu wa tanki la gesi", "kimo cha kengele"),
     "gas_flow": ("mtiririko wa gesi", "kasi ya gesi", "mtiririko"),
     "gas_produced": ("gesi iliyozalishwa tangu usomaji uliopita",),

@@ -253,6 +253,8 @@ def test_fall_before_is_that_of_the_last_kelvin_above_the_band() -> None:
     # Readings that begin within that kelvin tell by what there is.
     late = at >= 1.5
     assert found(at[late], values[late]).fall == pytest.approx(2.0, abs=0.01)
+    # What comes after it tells nothing of that.
+    assert found(*course((1.5, 1), (2, 0), (4, 0), (4.5, 5), step=1 / 120)).fall == pytest.approx(2.0, abs=0.01)
 
 
 def test_fall_before_does_not_reach_back_through_an_earlier_dip() -> None:
@@ -279,6 +281,15 @@ def test_brief_small_excursions_part_no_plateau(slips: dict[int, float], is_foun
     for index, value in slips.items():
         values[index] = value
     assert (find_plateau(at, values, 0.0) is not None) == is_found
+
+
+def test_a_slip_is_bridged_after_an_earlier_touch_of_zero_too() -> None:
+    at = np.arange(0, 2, 1 / 60)
+    values = np.interp(at, [0, 0.3, 0.35, 0.6, 1, 1.53, 1.7], [20, 0.2, 0.2, 6, 0, 0, -6])
+    values[[67, 78]] = -0.8, 0.9
+    plateau = found(at, values)
+    assert at[plateau.first] == pytest.approx(1, abs=0.04)
+    assert at[plateau.last] == pytest.approx(1.53, abs=0.03)
 
 
 @pytest.mark.parametrize(

@@ -244,7 +244,7 @@ def test_a_few_shared_days_are_too_short_to_be_judged() -> None:
         assert outcome.code == "window_short"
 
 
-@pytest.mark.parametrize("rates", [(), (0.1, 0.0), (0.1, math.nan)])
+@pytest.mark.parametrize("rates", [(), (0.1, 0.0), (0.1, math.nan), (0.1, math.inf)])
 def test_impossible_rates_are_refused(rates: tuple[float, ...]) -> None:
     with pytest.raises(ValueError, match="rates must be positive"):
         first_order_yield(*even(28).arguments(), rates=rates)

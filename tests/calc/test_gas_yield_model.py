@@ -174,6 +174,14 @@ def test_gas_beyond_the_feed_log_is_left_out() -> None:
         assert found.gas_rows == rows
 
 
+def test_gas_before_the_feed_log_is_left_out() -> None:
+    # Of five rows before, one begins less than a day and a quarter before the first feed.
+    times = np.concatenate((np.arange(-4.5, 0.0), GAS_TIMES))
+    found = first_order_yield(FEED_TIMES, MASSES, times, np.concatenate((np.full(5, 500.0), GAS)), (0.2,))
+    assert isinstance(found, FirstOrderYield)
+    assert found.gas_rows == DAYS
+
+
 @pytest.mark.parametrize(("rows", "is_enough"), [(11, True), (10, False)])
 def test_ten_rows_and_the_first_are_needed(rows: int, is_enough: bool) -> None:
     chosen = np.round(np.linspace(0, DAYS - 1, rows)).astype(int)

@@ -167,7 +167,10 @@ def test_a_spike_is_farther_than_asked_from_both_neighbours_and_on_one_side() ->
     assert there_and_back([0.0, 10.0, 0.0], 9.9).tolist() == [1]
     assert there_and_back([0.0, -10.0, 0.0], 9.9).tolist() == [1]
     assert there_and_back([0.0, 10.0, 0.0], 10.0).tolist() == []
+    assert there_and_back([0.0, 10.0, -1.0], 10.0).tolist() == []
+    assert there_and_back([-1.0, 10.0, 0.0], 10.0).tolist() == []
     assert there_and_back([0.0, 10.0, 5.0], 6.0).tolist() == []
+    assert there_and_back([0.0, 0.5, 0.0], 0.1).tolist() == [1]
     # Of neighbours that lie on one side of theirs each, the farthest off is meant: 12 K, not 10 K.
     assert there_and_back([0.0, 10.0, -2.0, 10.0, 0.0], 3.0).tolist() == [2]
     assert there_and_back([0.0, 10.0, -2.0, 0.0], 1.0).tolist() == [1]
@@ -201,6 +204,7 @@ def test_a_bump_by_hand() -> None:
     at = 100.0 * np.arange(8)
     # Up from 0 by 5 and down again; at a quarter of its height, 1.25, it is over.
     assert bumps(at, [0, 0, 5, 4, 1, 0, 0, 0], 5.0, 900.0, 1800.0) == [Bump(100.0, 200.0, 400.0, 5.0)]
+    assert bumps(at, [0, 0, 5, 4, 1.3, 0, 0, 0], 5.0, 900.0, 1800.0) == [Bump(100.0, 200.0, 500.0, 5.0)]
     assert bumps(at, [0, 0, 5, 4, 1, 0, 0, 0], 5.1, 900.0, 1800.0) == []
     # Its height is that above the higher of its feet, and the other way round.
     assert bumps(at, [0, 0, 5, 4, 2, 2, 2, 2], 3.0, 900.0, 1800.0) == [Bump(100.0, 200.0, 400.0, 3.0)]
@@ -208,6 +212,7 @@ def test_a_bump_by_hand() -> None:
     # A notch in it makes it no two; a return between them does.
     assert [bump.peak for bump in bumps(at, [0, 6, 4, 7, 0, 0, 0, 0], 5.0, 900.0, 1800.0)] == [100.0]
     assert [bump.peak for bump in bumps(at, [0, 6, 0, 7, 0, 0, 0, 0], 5.0, 900.0, 1800.0)] == [100.0, 300.0]
+    assert [bump.peak for bump in bumps(at, [0, 6, 0, 6, 4, 7, 0, 0], 5.0, 900.0, 1800.0)] == [100.0, 300.0]
     assert [bump.peak for bump in bumps(at, [0, 6, 5.5, 0, 0, 6, 7, 0], 5.0, 900.0, 1800.0)] == [100.0, 600.0]
     # Three readings are enough to show one, and fewer are not.
     assert bumps(at[:3], [0, 5, 0], 5.0, 900.0, 1800.0) == [Bump(0.0, 100.0, 200.0, 5.0)]

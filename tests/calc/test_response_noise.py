@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from reportgen.calc import response_noise
 from reportgen.calc.response_noise import NOISE_POINTS, Noise, noise_of
 from reportgen.calc.response_search import StepFit, first_order, least_squares_step
 
@@ -17,11 +18,11 @@ def fitted(at: np.ndarray, reading: np.ndarray) -> StepFit:
     return least_squares_step(at, reading)
 
 
-def independent(count: int, sd: float, seed: int, resolution: float = 0.0) -> tuple[np.ndarray, Noise, StepFit]:
-    at = np.linspace(0, 6, count)
-    reading = first_order(at, *TRUTH) + np.random.default_rng(seed).normal(0, sd, count)
+def independent(count: int, sd: float, seed: int, begin: float = 0.0) -> tuple[np.ndarray, Noise, StepFit]:
+    at = np.linspace(begin, begin + 6, count)
+    reading = first_order(at - begin, *TRUTH) + np.random.default_rng(seed).normal(0, sd, count)
     fit = fitted(at, reading)
-    return at, noise_of(at, reading, fit, resolution), fit
+    return at, noise_of(at, reading, fit, 0.0), fit
 
 
 def test_independent_noise_is_that_of_ordinary_least_squares() -> None:
@@ -35,10 +36,10 @@ def test_independent_noise_is_that_of_ordinary_least_squares() -> None:
 
 
 def test_a_long_log_is_judged_by_means_over_equal_stretches() -> None:
-    at, noise, fit = independent(400, 0.3, 3)
+    at, noise, fit = independent(400, 0.3, 3, begin=2.0)
     assert noise.blocks.shape == (NOISE_POINTS, 400)
     assert noise.blocks.sum(axis=1) == pytest.approx(np.ones(NOISE_POINTS))
-    bounds = np.linspace(0, 6, NOISE_POINTS + 1)
+    bounds = np.linspace(2, 8, NOISE_POINTS + 1)
     middles = noise.blocks @ at
     assert ((bounds[:-1] <= middles) & (middles <= bounds[1:])).all()
     # Seven readings or so in a mean: a seventh of the variance, and as many independent readings as there are.
@@ -111,3 +112,29 @@ def test_correlated_noise_is_told_with_its_size_and_its_time(correlation_time: f
     # Times that are likely as well, and longer, make it fewer.
     assert 0.4 < np.mean([noise.effective_count for noise in found]) * mean_variance < 1.5
     assert all(noise.freedom < 56 for noise in found)
+
+
+def test_what_a_known_correlation_makes_of_the_residuals(monkeypatch: pytest.MonkeyPatch) -> None:
+    at = 0.2 * np.arange(60)
+    reading = first_order(at, *TRUTH) + np.random.default_rng(4).normal(0, 0.2, 60)
+    fit = fitted(at, reading)
+    # Three quarters of the noise fade with half an hour, a quarter is new in each reading.
+    monkeypatch.setattr(response_noise, "_likely_correlations", lambda *_: [(1.0, 0.5, 0.25)])
+    noise = noise_of(at, reading, fit, 0.0)
+    alike = 0.75 * np.exp(-np.abs(at[:, None] - at) / 0.5) + 0.25 * np.eye(60)
+    axes, _ = np.linalg.qr(fit.jacobian)
+    leaves = np.eye(60) - axes @ axes.T
+    left = leaves @ alike @ leaves
+    size = fit.residual_sum_of_squares / np.trace(left)
+    assert noise.covariance == pytest.approx(size * alike)
+    assert noise.freedom == pytest.approx(np.trace(left) ** 2 / np.sum(left**2))
+    assert noise.step_correlation == pytest.approx(0.75 * math.exp(-0.4))
+    assert noise.effective_count == pytest.approx(60**2 / alike.sum())
+    assert noise.drift == pytest.approx(math.sqrt(size * 0.75 * math.exp(-0.25 * fit.parameters[2] / 0.5)))
+    # Of several that are as likely, the mean.
+    likely = [(0.5, 0.5, 0.25), (0.5, 0.0, 0.0)]
+    monkeypatch.setattr(response_noise, "_likely_correlations", lambda *_: likely)
+    both = noise_of(at, reading, fit, 0.0)
+    alone = fit.residual_sum_of_squares / 56 * np.eye(60)
+    assert both.covariance == pytest.approx((size * alike + alone) / 2)
+    assert both.drift == pytest.approx(noise.drift / math.sqrt(2))

@@ -89,3 +89,8 @@ def test_limits_of_the_search_follow_the_span_and_leave_three_readings_after_the
     assert search_limits(HOURS, True) == ((pytest.approx(0.0425), 0.0), (pytest.approx(85.0), 1.5))
     assert search_limits(HOURS, False) == ((pytest.approx(0.0425), 0.0), (pytest.approx(85.0), 0.0))
     assert search_limits(HOURS[:2], True)[1][1] == 0.25
+
+
+def test_three_readings_lie_after_the_delay_even_where_the_fall_comes_last() -> None:
+    fit = least_squares_step(HOURS, [20.0, 20.0, 20.0, 20.0, 20.0, 20.0, 10.0, 0.0])
+    assert fit.parameters[DELAY] == pytest.approx(1.5)

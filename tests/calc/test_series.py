@@ -123,8 +123,9 @@ def test_scatter_is_that_of_the_errors_and_not_of_the_course() -> None:
 
 def test_scatter_of_a_log_of_days_is_told_by_a_sample_of_it() -> None:
     errors = np.random.default_rng(8).normal(0.0, 0.5, 3 * series.SCATTER_SAMPLE)
-    # Of 37 500 second differences: good to about a percent.
+    # Of 37 500 second differences, or 30 000: good to about a percent.
     assert series.scatter(errors) == pytest.approx(0.5, rel=0.03)
+    assert series.scatter(errors[:60_000]) == pytest.approx(0.5, rel=0.03)
 
 
 def test_few_readings_show_no_scatter() -> None:
@@ -292,14 +293,17 @@ def test_windows_that_get_the_robust_line_are_the_steepest_ones_and_not_the_long
 def test_medians_of_bins_stand_at_their_mean_times() -> None:
     # Three readings a minute in bins of one: the middle one of 0, 0.2 and 0.7 min stands at 0.3 min.
     minutes = np.arange(16.0)
-    times = (minutes[:, None] + np.array([0.0, 0.2, 0.7])).ravel()
-    values = (20 - minutes[:, None] + np.array([0.0, 5.0, -5.0])).ravel()
+    times = 100 + (minutes[:, None] + np.array([0.0, 0.2, 0.7])).ravel()
+    slips = np.where(minutes % 2 == 0, 5.0, 1.0)[:, None] * np.array([0.0, 1.0, -1.0])
+    values = (20 - minutes[:, None] + slips).ravel()
     fall = series.steepest_slope(times, values, 3, 15)
     assert fall is not None
     assert (fall.rate, fall.points) == (pytest.approx(1.0), 16)
-    assert (fall.start, fall.end) == pytest.approx((0.3, 15.3))
-    # Of two, the value between them.
-    even = series.steepest_slope(np.delete(times, slice(1, None, 3)), np.delete(values, slice(1, None, 3)), 3, 15)
+    assert (fall.start, fall.end) == pytest.approx((100.3, 115.3))
+    assert fall.standard_uncertainty == pytest.approx(0.0, abs=1e-9)
+    # Of two, the value between them: half a slip lower, by turns 2.5 and 0.5.
+    at, pairs = np.delete(times, slice(1, None, 3)), np.delete(values, slice(1, None, 3))
+    even = series.steepest_slope(at, pairs + np.repeat(-slips[:, 2] / 2, 2), 3, 15)
     assert even is not None
     assert even.rate == pytest.approx(1.0)
     assert even.standard_uncertainty == pytest.approx(0.0, abs=1e-9)
@@ -310,6 +314,8 @@ def test_too_short_a_log_has_no_steepest_fall() -> None:
     assert series.steepest_slope([], [], 3, 15) is None
     with pytest.raises(ValueError, match="three points"):
         series.steepest_slope([0, 20, 40], [5, 1, 0], 2, 15)
+    with pytest.raises(ValueError, match="a span above zero"):
+        series.steepest_slope([0, 20, 40], [5, 1, 0], 3, 0)
 
 
 @given(log=logs(), shift=shifts, factor=factors)

@@ -52,6 +52,7 @@ def test_ice_is_solid_when_both_heat_and_shape_allow_it() -> None:
 def test_small_amounts_are_allowed() -> None:
     assert supply.scaled_by_heat(300.0, 0.2, 0.4, 0.0) == pytest.approx(150.0)
     assert supply.hours_of_gas(1.0, 0.5) == 2.0
+    assert supply.heat_within_reach(0.5, 0.5, 400.0, 0.3) == pytest.approx(400.0)
 
 
 def test_gas_lasts_and_is_left() -> None:

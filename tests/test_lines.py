@@ -20,9 +20,7 @@ def test_lines_fit_and_hold_every_word_once(told: list[str], width: int) -> None
     assert all(len(line) <= width for line in lines)
     assert [word for line in lines for word in line[2:].split(" ")] == told
     # A line ends only where the next word has no room.
-    assert all(
-        len(one) + 1 + len(other[2:].split(" ")[0]) > width for one, other in zip(lines, lines[1:], strict=False)
-    )
+    assert all(len(one) + 1 + len(other[2:].split(" ")[0]) > width for one, other in pairwise(lines))
 
 
 @pytest.mark.parametrize("amount", ["16.7 h", "26 %", "−6 °C", "1.00 kg/(m³ d)", f"{ISOLATE}4.5{END_ISOLATE} h"])

@@ -376,9 +376,10 @@ def _odd_rows(
     for i, is_lone in zip(odd[:MOST_ODD_ROWS], lone, strict=False):
         line = body.line(i) if not body.spans_lines else ""
         here = [cell.strip().casefold() for cell in layout.split(line, found.separator)]
-        if header and here == header:
+        is_same = bool(header) and here == header
+        if is_same and not starts:
             repeated.append(i)
-        elif layout.is_header(line):
+        elif is_same or layout.is_header(line):  # after another header, the first one comes as another again
             starts.append(int(rows[i]) - 1)
         elif is_lone:
             pages.append(i)

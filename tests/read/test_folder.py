@@ -988,3 +988,11 @@ def test_logs_with_the_same_delimiter_tell_an_open_decimal_mark_first(tmp_path: 
     assert read_trial(tmp_path).readings["gas_volume"].values == pytest.approx([27955.0])
     (tmp_path / "room.csv").write_text("time,ambient_temperature\n09:05,28.5\n", encoding="utf-8")
     assert read_trial(tmp_path).readings["gas_volume"].values == pytest.approx([27955000.0])
+
+
+def test_a_first_header_that_comes_again_after_another_one_is_read_by_itself() -> None:
+    warm, cold = "time,ambient_temperature [degC]", "time,cabinet_temperature [degC]"
+    lines = [warm, "09:05,28.0", cold, "09:10,20.0", warm, "09:15,28.5", "09:20,29.0"]
+    trial = trial_of(RUN, log="\n".join(lines) + "\n")
+    assert values(trial, "ambient_temperature") == [28.0, 28.5, 29.0]
+    assert values(trial, "cabinet_temperature") == [20.0]

@@ -47,7 +47,7 @@ def test_gas_of_a_kilogram_of_ice(cop: float, cubic_metres: str) -> None:
     [("lpg", "0.454"), ("kerosene", "0.491"), ("wood", "1.378"), ("charcoal", "0.728")],
 )
 def test_fuel_with_the_heat_of_a_standard_cubic_metre(fuel: str, mass: str) -> None:
-    assert 1000 * supply.energy_per_litre(1.0, 0.6) / FUELS[fuel][1] == as_printed(mass)
+    assert 1000 * supply.energy_per_litre(1.0, 0.6) / FUELS[fuel][2] == as_printed(mass)
 
 
 def test_fuel_that_cooks_as_much_as_a_cubic_metre() -> None:

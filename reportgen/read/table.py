@@ -372,7 +372,9 @@ def _odd_rows(
     others = (columns[h.index][odd] for h in found.headings if h.index != clock.index and h.index in columns)
     lone = _blank(others, len(odd))
     header = [cell.strip().casefold() for cell in found.header]
-    repeated, pages, starts = [], [], []
+    repeated: list[int] = []
+    pages: list[int] = []
+    starts: list[int] = []
     for i, is_lone in zip(odd[:MOST_ODD_ROWS], lone, strict=False):
         line = body.line(i) if not body.spans_lines else ""
         here = [cell.strip().casefold() for cell in layout.split(line, found.separator)]

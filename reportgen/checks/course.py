@@ -12,14 +12,18 @@ from reportgen.trial import Finding, Numbers, Readings, Trial
 #: A door lets the cabinet rise by so much [K], within so long, and it is back within so long [s] (ours).
 DOOR_RISE, DOOR_OPENS, DOOR_BACK = 2.0, 900.0, 1800.0
 #: Beyond so many times the scatter of the readings, and so many steps (ours).
-DOOR_SCATTERS, DOOR_STEPS = 8.0, 2.0
+DOOR_SCATTERS, DOOR_STEPS = 8.0, 2.5
 #: More rises than this in an hour that no opening and no look at the ice explains are no doors, but a thermostat or a
 #: defroster [1/h]; so few are never (ours).
 MOST_DOORS, FEW_DOORS = 1.0, 3
 #: Equal readings stand still if there are so many over more than so long [s] (ours).
 STILL_READINGS, STILL_FOR = 5, 7200.0
-#: A thermometer moves of itself where its readings scatter by more than this share of its step (ours).
-MOVES_OF_ITSELF = 0.4
+#: A thermometer moves of itself where its readings scatter by more than this share of its step (ours); rounding alone
+#: makes a course that moves seem to scatter by 0.6 of it.
+MOVES_OF_ITSELF = 0.7
+#: Where both readings beside a stretch are as near to it as this [K], it is come to slowly; readings as near as that to
+#: it tell whether they scatter there [K], if there are so many (ours).
+COMES_SLOWLY, NEAR_PLATEAU, FEWEST_NEAR = 1.0, 2.0, 24
 #: A scatter is seen only where readings are as near as this [s] (ours).
 SCATTER_WITHIN = 300.0
 #: Readings that use all digits do not keep to a coarser step in this share of cases; fewest readings that tell (ours).
@@ -72,6 +76,12 @@ def stands_still(trial: Trial, readings: Readings, values: Numbers) -> tuple[Mas
     for first, last in odd_readings.identical_runs(readings.at, values, STILL_READINGS, STILL_FOR):
         lit = any(on <= readings.at[first] and readings.at[last] <= out for on, out in trial.burning)
         others = np.concatenate((values[:first], values[last + 1 :]))
+        # A plateau is come to slowly, and there the bend of the course before it is no scatter.
+        sides = np.abs(np.concatenate((values[:first][-1:], values[last + 1 :][:1])) - values[first])
+        if sides.size and sides.max() <= COMES_SLOWLY:
+            others = others[np.abs(others - values[first]) <= NEAR_PLATEAU]
+            if len(others) < FEWEST_NEAR:
+                continue
         # A coarse scale stands still by itself on a plateau; one whose readings scatter does not.
         if lit and dense and series.scatter(others) > MOVES_OF_ITSELF * readings.step > 0:
             stuck.append((first, last))

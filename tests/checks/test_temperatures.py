@@ -280,3 +280,10 @@ def test_a_boiler_that_answers_before_the_flame() -> None:
     boiler = {-0.9: 30, -0.7: 80, -0.5: 120, -0.3: 150, 0.5: 170, 1: 180}
     finding = of(trial_of(("boiler_temperature [degC]", boiler)), "before-the-flame")
     assert "boiler rose by 120 K" in str(finding.message)
+
+
+def test_a_plateau_that_is_come_to_without_any_noise_is_not_stuck() -> None:
+    hours = np.arange(-0.5, 6.0, 5 / 60)
+    values = np.rint((-2 + 29 * np.exp(-np.maximum(hours - 0.2, 0) / 0.5)) / 0.1) * 0.1
+    trial = trial_of((CABINET, {float(h): f"{v:.1f}" for h, v in zip(hours, values, strict=True)}))
+    assert doubted(trial) == []

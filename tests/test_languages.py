@@ -55,7 +55,7 @@ def test_a_catalogue_is_whole_and_up_to_date(tag: str) -> None:
     assert sorted(asked - set(held)) == [], "run tests/write_catalogues.py"
     assert sorted(set(held) - asked) == [], "run tests/write_catalogues.py"
     empty = [name for name, m in held.items() if not all([m.string] if isinstance(m.string, str) else m.string)]
-    assert empty == []
+    assert empty == [], f"{tag}.po: {len(empty)} sentences are not translated: {empty[:10]}"
     assert not any(message.fuzzy for message in held.values())
 
 

@@ -193,7 +193,9 @@ def _amounts(results: Results) -> list[Claim]:
         "waste_to_ice": say(
             "Behind the gas for a kilogram of this ice stood {value} kg of fresh waste ({low} to {high})."
         ),
-        "ice_making_capacity": say("This set-up could make {value} kg of ice in a day ({low} to {high})."),
+        "ice_making_capacity": say(
+            "With gas enough for it, this refrigerator could make {value} kg of ice in a day ({low} to {high})."
+        ),
     }
     found = []
     for key, sentence in sentences.items():

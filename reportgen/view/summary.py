@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from reportgen import wording
 from reportgen.figures import Results
-from reportgen.message import Message, listed, say
+from reportgen.message import Message, Written, listed, say
 from reportgen.safety import SafetyNote, needs_top_warning
 from reportgen.trial import Trial
 from reportgen.view import facts
@@ -45,12 +45,17 @@ def _parts(trial: Trial, results: Results) -> Iterator[Message]:
         results[key] for key in ("ice_making_time", "ice_mass", "gas_used_as_read", "temperature_lowest")
     )
     if trial.sheet.outcome == "aborted":
-        yield say("aborted")
+        burnt = results["burning_time"]
+        yield (
+            say("aborted after {hours} h of burning", hours=Written(burnt.value, 1))
+            if burnt.is_given
+            else say("aborted")
+        )
     if mass.is_given and time.is_given:
         ice = wording.about(time)
         yield say("{value} kg of ice, solid after {low} to {high} h", value=wording.about(mass)["value"], **_ends(ice))
     elif time.at_least is not None:
-        yield say("ice not solid after {hours} h", hours=time.at_least)
+        yield say("ice not solid when last seen, after {hours} h", hours=time.at_least)
     elif mass.is_given:
         yield say("{value} kg of ice ({low} to {high})", **wording.about(mass))
     else:

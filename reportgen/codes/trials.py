@@ -213,6 +213,11 @@ TRIAL_CODES = {
         "A look at the ice is not understood and not used.",
         "Write liquid, partial, solid or percent frozen.",
     ),
+    "event-not-read": Code(
+        "caution",
+        "Words in the column of events name none that is known; kept as a note.",
+        "If it tells of the flame, write burner lit or burner out.",
+    ),
     "repeated-rows": Code("note", "A row repeats another to the letter; read once.", "Nothing."),
     # Times
     "zone-not-stated": Code(

@@ -15,7 +15,7 @@ from reportgen.errors import LogFileError, TrialFileError
 from reportgen.message import say
 from reportgen.read import burning, clock, decimals, encoding, slips, spreadsheet, table
 from reportgen.read.faults import one_line
-from reportgen.read.gather import events_of, feeds_of, last_reading, looks_of, readings_of
+from reportgen.read.gather import events_of, feeds_of, last_reading, looks_of, readings_of, unknown_events
 from reportgen.read.log import Log
 from reportgen.read.sheet import FILE_NAME, LARGEST_FILE, FileRule, Sheet, parse_sheet
 from reportgen.read.times import drop_repeated, read_elapsed, read_times, stated_moments
@@ -66,7 +66,7 @@ def read_trial(folder: Path) -> Trial:
                     drop_repeated(log, zone, findings)
             events, notes = events_of(logs)
             run = burning.find_run(stated, events, last_reading(logs))
-    findings += run.findings
+    findings += [*unknown_events(events), *run.findings]
     if clocked and sheet.time_zone is None and (any(log.heading("time") for log in logs) or _states_clock(sheet)):
         message = say("time_zone is not stated in {sheet}; clock times are read and shown as UTC", sheet=FILE_NAME)
         findings.append(Finding("note", "zone-not-stated", message, FILE_NAME))

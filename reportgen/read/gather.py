@@ -59,6 +59,24 @@ def events_of(logs: list[Log]) -> tuple[list[Event], list[Event]]:
     return sorted(events, key=lambda event: event.at), [*sorted(notes, key=lambda event: event.at), *untimed]
 
 
+def unknown_events(events: list[Event]) -> list[Finding]:
+    """Return the caution that words in the column of events were not understood, which may have told of the flame."""
+    unknown = [event for event in events if event.kind == "other"]
+    if not unknown:
+        return []
+    first = unknown[0]
+    message = say_counted(
+        len(unknown),
+        '"{text}" is no event that is known; kept as a note',
+        '{n} events are none that is known, such as "{text}"; kept as notes',
+        text=first.text[:40],
+    )
+    effect = say(
+        "where one of them tells of the flame, lighting and going out may be taken from other rows than the true ones"
+    )
+    return [Finding("caution", "event-not-read", message, first.file, first.row, effect)]
+
+
 def looks_of(logs: list[Log], findings: list[Finding]) -> list[Look]:
     """Return the looks at the ice in order of time."""
     looks, everyday = [], set[tuple[str, str]]()

@@ -104,8 +104,9 @@ def test_every_column_is_read_in_its_default_unit_and_this_is_said(name: str) ->
     known = COLUMNS[name]
     low, high = POSSIBLE.get(name, (0.0, 0.0))
     number = {"atmospheric_pressure": 1009.0}.get(name, 9.0)
+    word = "refill" if name == "event" else "solid"
     trial = trial_of(
-        DATE, log=f"time,{name}\n09:05,{number if known.unit else 'solid'}\n", other="time,event\n09:05,tea\n"
+        DATE, log=f"time,{name}\n09:05,{number if known.unit else word}\n", other="time,event\n09:05,refill\n"
     )
     if known.unit is None:
         assert not trial.readings
@@ -686,7 +687,7 @@ def test_one_cell_that_can_be_used_is_enough(header: str) -> None:
             ("09:00,burner out", "09:05,burner lit", "12:40,burner out"),
             ("note", "out-unlit", "log.csv", 2),
         ),
-        (DATE, ("09:05,burner lit", "12:40,tea"), ("caution", "end-not-recorded", "log.csv", 2)),
+        (DATE, ("09:05,burner lit", "12:40,refill"), ("caution", "end-not-recorded", "log.csv", 2)),
         (RUN, ("09:15,burner lit", "12:40,burner out"), ("caution", "times-differ", "log.csv", 2)),
         (RUN, ("09:05,burner lit", "12:20,burner out"), ("caution", "times-differ", "log.csv", 3)),
     ],
@@ -996,3 +997,14 @@ def test_a_first_header_that_comes_again_after_another_one_is_read_by_itself() -
     trial = trial_of(RUN, log="\n".join(lines) + "\n")
     assert values(trial, "ambient_temperature") == [28.0, 28.5, 29.0]
     assert values(trial, "cabinet_temperature") == [20.0]
+
+
+def test_an_event_that_is_not_understood_is_said_with_what_it_may_do() -> None:
+    log = "time,cabinet_temperature [degC],event\n09:05,26,fire on\n09:20,24,\n09:30,20,stirred\n"
+    trial = trial_of(RUN, log=log)
+    (said,) = [finding for finding in trial.findings if finding.code == "event-not-read"]
+    assert (said.level, said.file, said.row) == ("caution", "log.csv", 2)
+    assert '2 events are none that is known, such as "fire on"' in str(said.message)
+    assert "event-not-read" not in {
+        found.code for found in trial_of(RUN, log=log.replace("fire on", "burner lit").replace("stirred", "")).findings
+    }

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from reportgen import rounding
-from reportgen.codes import ALERT_CODES
 from reportgen.lines import itemised, wrapped
 from reportgen.message import COMMA, NOTHING, Message, listed, say, say_counted
 from reportgen.plan.page import lighting_texts
@@ -215,9 +214,3 @@ def _shown_stamp(status: Status) -> str:
 
 def _number(value: float | None) -> float | None:
     return None if value is None else float(f"{value:.{DIGITS}g}")
-
-
-def alerts_table() -> str:
-    """Return the table of all alerts as Markdown."""
-    rows = [f"| `{name}` | {code.level} | {code.meaning} | {code.action} |" for name, code in ALERT_CODES.items()]
-    return "\n".join(["| alert | level | what it means | what to do |", "| --- | --- | --- | --- |", *rows])

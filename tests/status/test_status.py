@@ -24,7 +24,7 @@ from reportgen.read.folder import read_trial
 from reportgen.status import MomentError, Status, moment_of, status_of, until
 from reportgen.status.alerts import Alert
 from reportgen.status.forecast import KEYS, shortest
-from reportgen.status.words import alerts_table, status_document, status_text
+from reportgen.status.words import status_document, status_text
 
 SHEET = """title = "Canteen ice"
 date = 2026-03-14
@@ -317,7 +317,3 @@ def test_every_alert_is_explained_and_in_use() -> None:
         Alert("note", "no-such-code", say("x"))
     with pytest.raises(ValueError, match="flame-may-be-out at level note"):
         Alert("note", "flame-may-be-out", say("x"))
-
-
-def test_the_readme_holds_the_table_of_alerts() -> None:
-    assert alerts_table() in (ROOT / "README.md").read_text(encoding="utf-8")

@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 from reportgen import charts, rounding
 from reportgen.charts import hours as chart_hours
 from reportgen.charts import style as chart_style
-from reportgen.charts.style import Chart
+from reportgen.charts.chart import MOST_ROWS, Chart
 from reportgen.figures import Results, compute
 from reportgen.message import Message
 from reportgen.read.folder import read_trial
@@ -107,7 +107,7 @@ class TestSamples:
 
     def test_tables_are_whole_and_short(self, folder: Path) -> None:
         for chart in sample(folder.name)[2].values():
-            assert 2 <= len(chart.table) <= chart_style.MOST_ROWS + 1
+            assert 2 <= len(chart.table) <= MOST_ROWS + 1
             assert {len(row) for row in chart.table} == {len(chart.table[0])}
 
     def test_text_stays_within_the_picture(self, folder: Path) -> None:
@@ -271,7 +271,7 @@ def test_a_hundred_thousand_readings_are_small_and_quick(tmp_path: Path) -> None
     (chart,) = charts.build_charts(trial, results)
     assert chart.name == "cabinet"
     assert len(chart.svg) < 100_000
-    assert len(chart.table) <= chart_style.MOST_ROWS + 1
+    assert len(chart.table) <= MOST_ROWS + 1
     column = [float(row[1].replace("\N{MINUS SIGN}", "-")) for row in chart.table[1:] if row[1]]
     assert min(column) == pytest.approx(dense["cabinet_temperature"].values.min(), abs=0.05)
     fastest = min(timed(trial, results) for _ in range(3))

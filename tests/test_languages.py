@@ -19,10 +19,10 @@ from conftest import computed_sample
 
 from reportgen import new_trial, speech, vocabulary
 from reportgen.batch import report as report_module
+from reportgen.batch.alone import Drawing
 from reportgen.batch.order import Order
 from reportgen.batch.report import make_report
 from reportgen.speech import Manner, Speech
-from reportgen.view import build
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = sorted(path.parent for path in (ROOT / "sample_trials").glob("*/trial.toml"))
@@ -124,7 +124,7 @@ def test_figures_are_the_same_in_all_languages(tag: str, sample: Path) -> None:
 @pytest.mark.parametrize("tag", ["en", *TAGS])
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.name)
 def test_the_line_and_the_plain_page_fit_a_message(tag: str, sample: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(build, "build_charts", lambda _trial, _results: ())  # there are none on it
+    monkeypatch.setattr(Drawing, "charts", lambda *_: ())  # there are none on it
     text = pages(sample, Manner(tag), formats=("text",))["report.txt"].decode()
     assert len(text.splitlines()[0]) <= 160
     assert len(text) < 3500

@@ -17,7 +17,7 @@ def advice_section(trial: Trial, results: Results) -> Page | None:
     """Return the advice that a trial supports as text for its report; None where no log tells a day's gas."""
     if not outputs(trial, results).gas_per_day.is_given:
         return None
-    return advice_page(advice_of_trial(trial, results), with_options=False)
+    return advice_page(advice_of_trial(trial, results), on_its_own=False)
 
 
 def advice_of_trial(trial: Trial, results: Results) -> Advice:

@@ -8,7 +8,6 @@ from typing import Any
 from reportgen import rounding
 from reportgen.advice.model import FUELS, SERVICE, Advice, Choice
 from reportgen.calc.digester_log import DEFAULT_RATES
-from reportgen.charts.trade_off import trade_off_chart
 from reportgen.message import Message, listed, say, say_counted
 from reportgen.plan.answers import OWN_RUNS, STATED, answer_document, assumption_document
 from reportgen.plan.asked import inputs_document
@@ -32,14 +31,9 @@ WIDE, VERY_WIDE = 0.25, 0.5
 RATES = (DEFAULT_RATES[0], DEFAULT_RATES[-1])
 
 
-def advice_page(advice: Advice, *, with_options: bool = True) -> Page:
-    """Return household advice as a page; in a report, without the options of the command line."""
+def advice_page(advice: Advice, *, on_its_own: bool = True) -> Page:
+    """Return household advice as a page; in a report, without its picture and the options of the command line."""
     found = advice.answers
-    chart = trade_off_chart(
-        advice.line.minutes,
-        (advice.line.middle, advice.line.low, advice.line.high),
-        [(choice.cooking, choice.cold.value or 0.0) for choice in advice.choices],
-    )
     daily = ("gas_a_day", "cold_hours", "cooking_hours", "cold_per_cooking_hour", "daily_feed", "energy_a_day")
     return Page(
         kicker=str(say("For one household")),
@@ -73,12 +67,24 @@ def advice_page(advice: Advice, *, with_options: bool = True) -> Page:
                 tuple(row(found[f"{key}_by_cooking"]) for key in SERVICE),
             ),
         ),
-        rests_on=taken_rows(advice.rests_on, with_options=with_options),
+        rests_on=taken_rows(advice.rests_on, with_options=on_its_own),
         sources=source_texts(advice.rests_on, "first-order-digestion", "jcgm-101"),
         safety=lighting_texts(),
         deference=deference_text(),
-        picture=Picture(str(chart.title), str(chart.alt), chart.svg),
+        picture=_picture(advice) if on_its_own else None,
     )
+
+
+def _picture(advice: Advice) -> Picture:
+    # The drawing library takes a while to load, and a report draws its charts elsewhere.
+    from reportgen.charts.trade_off import trade_off_chart
+
+    chart = trade_off_chart(
+        advice.line.minutes,
+        (advice.line.middle, advice.line.low, advice.line.high),
+        [(choice.cooking, choice.cold.value or 0.0) for choice in advice.choices],
+    )
+    return Picture(str(chart.title), str(chart.alt), chart.svg)
 
 
 def advice_document(advice: Advice) -> dict[str, Any]:

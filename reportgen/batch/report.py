@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from reportgen.anonymous import anonymised, without_names
+from reportgen.batch.alone import Drawing
 from reportgen.batch.order import WRITTEN, Order, Outcome
 from reportgen.figures import compute
 from reportgen.issue import RESULTS_NAME, issue_of, refuse_mixing, report_document
@@ -19,7 +20,7 @@ from reportgen.view import EDITIONS, FUNDER, build_view, edition_values
 from reportgen.write import ABANDONED, clear_parts, write_files
 
 
-def report_trial(order: Order) -> Outcome:
+def report_trial(order: Order, drawing: Drawing) -> Outcome:
     """Write the report of one trial.
 
     Raises
@@ -27,14 +28,16 @@ def report_trial(order: Order) -> Outcome:
     ReportgenError
         If the trial cannot be read or the report cannot be written.
     """
-    outcome, contents = make_report(order)
+    outcome, contents = make_report(order, drawing=drawing)
     paths = write_files(outcome.out or order.out, contents)
     for place in {path.parent for path in paths}:
         clear_parts(place, older_than=ABANDONED)
     return outcome
 
 
-def make_report(order: Order, *, is_alone: bool = True) -> tuple[Outcome, Mapping[str, bytes]]:
+def make_report(
+    order: Order, *, is_alone: bool = True, drawing: Drawing | None = None
+) -> tuple[Outcome, Mapping[str, bytes]]:
     """Return what becomes of a trial once its report is written, and that report: bytes by name. Nothing is written.
 
     Where it is not alone, whoever ordered it has seen to it that no report of the other kind stands there.
@@ -45,10 +48,10 @@ def make_report(order: Order, *, is_alone: bool = True) -> tuple[Outcome, Mappin
         If the trial cannot be read.
     """
     with speaking(load(order.manner)):
-        return _made(order, is_alone)
+        return _made(order, is_alone, drawing or Drawing())
 
 
-def _made(order: Order, is_alone: bool) -> tuple[Outcome, Mapping[str, bytes]]:
+def _made(order: Order, is_alone: bool, drawing: Drawing) -> tuple[Outcome, Mapping[str, bytes]]:
     if "pdf" in order.formats:
         from reportgen.pdf import find_browser, print_pdf
 
@@ -67,10 +70,11 @@ def _made(order: Order, is_alone: bool) -> tuple[Outcome, Mapping[str, bytes]]:
     if is_alone:
         refuse_mixing(out, wish.anonymous)
     results = compute(trial)
+    drawing.begin(trial, results)
     document = results_document(trial, results)
     issue = issue_of(trial, wish, document["results"], out / RESULTS_NAME)
     document["report"] = report_document(issue)
-    view = build_view(trial, results, issue)
+    view = build_view(trial, results, issue, drawing.charts)
     shown, layout = edition_values(order.edition, view, trial, results), EDITIONS[order.edition]
     contents: dict[str, str | bytes] = {}
     if "md" in order.formats:

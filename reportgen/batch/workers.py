@@ -187,14 +187,16 @@ def _alone(task: Task) -> Outcome:
 def _pool(jobs: int) -> ProcessPoolExecutor:
     # Workers start afresh rather than by fork, which is unsafe beside the threads of numerical libraries.
     jobs = min(jobs, MOST_ON_WINDOWS) if sys.platform == "win32" else jobs
-    return ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn"), initializer=_begin)
+    context = multiprocessing.get_context("spawn")
+    return ProcessPoolExecutor(jobs, mp_context=context, initializer=begin, initargs=("reportgen.batch.report",))
 
 
-def _begin() -> None:
-    """Make a worker ready: it leaves Ctrl-C to the parent, and ends at once when the parent is gone."""
+def begin(*modules: str) -> None:
+    """Make a worker ready, and load these modules: it leaves Ctrl-C to the parent, and ends when the parent is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
-    importlib.import_module("reportgen.batch.report")
+    for module in modules:
+        importlib.import_module(module)
     gc.freeze()  # what has been loaded stays, and need not be looked through for rubbish
 
 

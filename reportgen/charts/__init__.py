@@ -1,9 +1,6 @@
 """The charts of a trial: temperatures, gas, feed, the chain from waste to ice. The one user of matplotlib."""
 
-from reportgen.charts.cabinet import cabinet_chart
-from reportgen.charts.chain import chain_picture
-from reportgen.charts.gas_and_feed import feed_chart, gas_chart
-from reportgen.charts.style import Chart, Said, spoken
+from reportgen.charts.chart import Chart, Said, spoken
 from reportgen.figures.results import Results
 from reportgen.trial import Trial
 
@@ -15,6 +12,11 @@ def build_charts(trial: Trial, results: Results, said: Said = spoken) -> tuple[C
 
     `said` turns a message into words; into those of the language spoken if not given.
     """
+    # The drawing library takes a while to load, and a report on its own has its charts drawn in another process.
+    from reportgen.charts.cabinet import cabinet_chart
+    from reportgen.charts.chain import chain_picture
+    from reportgen.charts.gas_and_feed import feed_chart, gas_chart
+
     drawn = (
         cabinet_chart(trial, results, said),
         gas_chart(trial, results, said),

@@ -11,8 +11,9 @@ from reportgen import rounding
 from reportgen.calc import response
 from reportgen.charts import hours as over_time
 from reportgen.charts import style
+from reportgen.charts.chart import Chart, Said
 from reportgen.charts.hours import BAR, HOUR, Hours
-from reportgen.charts.style import Chart, Room, Said
+from reportgen.charts.style import Room
 from reportgen.figures.crossings import THRESHOLDS
 from reportgen.figures.results import Results
 from reportgen.message import Message, say

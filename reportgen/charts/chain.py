@@ -9,7 +9,7 @@ from matplotlib.patches import FancyArrow, Polygon, Rectangle
 
 from reportgen import rounding, wording
 from reportgen.charts import style
-from reportgen.charts.style import Chart, Said
+from reportgen.charts.chart import Chart, Said
 from reportgen.figures.figure import ASSUMED, Figure
 from reportgen.figures.results import Results
 from reportgen.message import Message, say

@@ -12,8 +12,9 @@ from matplotlib.ticker import FuncFormatter
 from reportgen import rounding
 from reportgen.charts import hours as over_time
 from reportgen.charts import style
+from reportgen.charts.chart import MOST_ROWS, Chart, Said
 from reportgen.charts.hours import BAR, Hours
-from reportgen.charts.style import Chart, Room, Said
+from reportgen.charts.style import Room
 from reportgen.figures.gas_account import GasAccount
 from reportgen.figures.gas_readings import volume_readings
 from reportgen.figures.results import Results
@@ -211,7 +212,7 @@ def feed_chart(trial: Trial, said: Said) -> Chart | None:
     fresh, fine = (style.decimals_of(part.step) if part is not None else 1 for part in (masses, amounts))
     rows = [
         (str(sign * day), _amount(fed.get(day), fresh), *([_amount(gas.get(day), fine)] if gas else []))
-        for day in sorted({*fed, *gas})[-style.MOST_ROWS :]
+        for day in sorted({*fed, *gas})[-MOST_ROWS:]
     ]
     return Chart("feed", title, _feed_alt(fed, gas), style.as_svg(drawing, said(title)), (tuple(header), *rows))
 

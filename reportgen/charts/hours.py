@@ -12,7 +12,8 @@ from matplotlib.axes import Axes
 from reportgen import rounding
 from reportgen.calc import series
 from reportgen.charts import style
-from reportgen.charts.style import Room, Said
+from reportgen.charts.chart import MOST_ROWS, Said
+from reportgen.charts.style import Room
 from reportgen.message import Message, say
 from reportgen.trial import Numbers, Readings, Trial
 
@@ -268,10 +269,10 @@ def rows_of_marks(marks: Sequence[Mark]) -> float:
 
 def table(header: Sequence[str], hours: Hours, columns: Sequence[Readings]) -> tuple[tuple[str, ...], ...]:
     """Return the drawn readings as rows: all where few, else the lowest and highest of stretches of time."""
-    bins = (style.MOST_ROWS // len(columns) - 2) // 2
-    if max(map(len, columns)) <= style.MOST_ROWS:
+    bins = (MOST_ROWS // len(columns) - 2) // 2
+    if max(map(len, columns)) <= MOST_ROWS:
         instants = np.unique(np.concatenate([column.at for column in columns]))
-    if max(map(len, columns)) > style.MOST_ROWS or len(instants) > style.MOST_ROWS:
+    if max(map(len, columns)) > MOST_ROWS or len(instants) > MOST_ROWS:
         instants = np.unique(
             np.concatenate([series.thin_extremes(c.at, c.values.astype(float), bins)[0] for c in columns])
         )

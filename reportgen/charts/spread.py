@@ -11,7 +11,7 @@ from matplotlib.figure import Figure as Drawing
 
 from reportgen import rounding
 from reportgen.charts import style
-from reportgen.charts.style import Chart, Said
+from reportgen.charts.chart import Chart, Said, spoken
 from reportgen.message import NOTHING, Message, listed, say, say_counted
 
 #: Rows and points of a row that a picture holds; beyond, its tables say what it does not show (ours).
@@ -44,9 +44,7 @@ class SpreadRow:
     interval: tuple[float, float] | None = None
 
 
-def spread_chart(
-    name: str, label: Message, unit: str, rows: Sequence[SpreadRow], said: Said = style.spoken
-) -> Chart | None:
+def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow], said: Said = spoken) -> Chart | None:
     """Return the picture of a quantity, a row for each set-up; None where nothing is given."""
     rows = [row for row in rows if row.dots][:MOST_ROWS]
     ends = [end for row in rows for dot in row.dots for end in (dot.value, dot.low, dot.high) if end is not None]

@@ -7,9 +7,8 @@ import io
 import math
 import re
 import warnings
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from collections.abc import Sequence
+from typing import Literal
 
 import matplotlib
 import numpy as np
@@ -22,11 +21,7 @@ from matplotlib.ticker import MaxNLocator, ScalarFormatter
 
 from reportgen import speech
 from reportgen.calc import series
-from reportgen.message import Message
 from reportgen.trial import Numbers
-
-#: Turns a message into a sentence of the language of the report.
-Said: TypeAlias = Callable[[Message], str]
 
 WIDTH, HEIGHT = 7.2, 3.6  # [in]
 TEXT_SIZE, SMALL_TEXT_SIZE = 9.5, 8.5  # [pt]
@@ -64,8 +59,6 @@ PAPER, TINT, GRID = "#ffffff", "#dfe8f0", "#e2e5e8"
 BINS = 400
 #: More readings than this are drawn as a line, fewer as points.
 MOST_POINTS = 120
-#: Rows of the table below a chart.
-MOST_ROWS = 40
 #: Mean width of a character, as a share of the size of the text. Fonts differ, so this is on the wide side.
 CHARACTER_WIDTH = 0.58
 LONGEST_LABEL = 26
@@ -106,30 +99,6 @@ matplotlib.rcParams.update(
         "axes.facecolor": PAPER,
     }
 )
-
-
-@dataclass(frozen=True)
-class Chart:
-    """A chart of the report.
-
-    Attributes
-    ----------
-    name : str
-        Stable, for anchors and file names.
-    title : Message
-    alt : Message
-        What the chart shows, in one sentence.
-    svg : str
-        An ``<svg>`` element with text as text.
-    table : tuple of rows of str
-        Heading and at most `MOST_ROWS` rows of what is drawn.
-    """
-
-    name: str
-    title: Message
-    alt: Message
-    svg: str
-    table: tuple[tuple[str, ...], ...]
 
 
 class SpokenFormatter(ScalarFormatter):
@@ -241,14 +210,6 @@ def alone(values: Numbers) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     """Return which values stand between two breaks, so that no line shows them."""
     broken = np.concatenate(([True], np.isnan(values), [True]))
     return np.asarray(~broken[1:-1] & broken[:-2] & broken[2:])
-
-
-def spoken(message: Message) -> str:
-    """Return the words of a message for a picture, whose own direction is from left to right whatever the language."""
-    text = str(message)
-    if not speech.current().is_right_to_left:
-        return text
-    return "\n".join(f"{speech.RIGHT_TO_LEFT}{line}{speech.END_ISOLATE}" for line in text.split("\n"))
 
 
 def one_line(text: str) -> str:

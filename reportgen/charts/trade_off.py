@@ -9,7 +9,7 @@ from matplotlib.ticker import MaxNLocator
 
 from reportgen import rounding
 from reportgen.charts import style
-from reportgen.charts.style import Chart, Said
+from reportgen.charts.chart import Chart, Said, spoken
 from reportgen.message import say
 from reportgen.trial import Numbers
 
@@ -22,7 +22,7 @@ def trade_off_chart(
     minutes: Numbers,
     cold: tuple[Numbers, Numbers, Numbers],
     choices: Sequence[tuple[float, float]],
-    said: Said = style.spoken,
+    said: Said = spoken,
 ) -> Chart:
     """Return hours of cold over minutes of cooking.
 

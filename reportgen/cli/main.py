@@ -151,8 +151,8 @@ def report(
 
     Example:  reportgen report sample_trials/canteen-hand-readings
     """
+    from reportgen.batch.alone import report_alone
     from reportgen.batch.order import FORMATS, Order
-    from reportgen.batch.report import report_trial
     from reportgen.issue import Wish
 
     if amends is not None and not all(text.strip() for text in amends):
@@ -165,7 +165,7 @@ def report(
     if out is None:
         out = Path(ANONYMOUS_OUT) if anonymous else Path(OUT) / trial.resolve().name
     try:
-        outcome = report_trial(Order(trial, out, formats or FORMATS, wish, below, edition, manner))
+        outcome = report_alone(Order(trial, out, formats or FORMATS, wish, below, edition, manner))
     except ReportgenError as error:
         if not as_json:
             raise

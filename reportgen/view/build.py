@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Callable
+from typing import TypeAlias
 
 from reportgen import __version__, checklist, claims, rounding, wording
 from reportgen.advice import advice_section
@@ -41,10 +43,15 @@ SLIGHT_SHARE = 0.01
 MOST_PARTS = 4
 #: Labels of figures in a sentence, at most.
 MOST_LABELS = 4
+#: Returns the charts of a trial.
+Draw: TypeAlias = Callable[[Trial, Results], tuple[Chart, ...]]
 
 
-def build_view(trial: Trial, results: Results, issue: Issue | None = None) -> ReportView:
-    """Return everything the report of a trial shows; without an issue it bears the id of the trial."""
+def build_view(trial: Trial, results: Results, issue: Issue | None = None, draw: Draw = build_charts) -> ReportView:
+    """Return everything the report of a trial shows; without an issue it bears the id of the trial.
+
+    `draw` returns the charts. It is called when all else is ready, since they may be drawn elsewhere meanwhile.
+    """
     issue = issue or Issue(trial.sheet.id or trial.folder)
     notes = safety_notes(trial, results)
     top = [note for note in notes if note.severity == "stop"] if needs_top_warning(notes) else []
@@ -67,7 +74,6 @@ def build_view(trial: Trial, results: Results, issue: Issue | None = None) -> Re
         claims=claims_view(trial, results),
         additions=tuple(map(_addition, checklist.additions(trial, results))),
         key_figures=tuple(figure_view(key, results[key], short=True) for key in wording.KEY_FIGURES),
-        charts=tuple(map(_chart, build_charts(trial, results))),
         how_to_read=tuple((str(term), str(meaning)) for term, meaning in wording.HOW_TO_READ),
         groups=tuple(
             GroupView(str(wording.GROUPS[group]), given)
@@ -116,6 +122,7 @@ def build_view(trial: Trial, results: Results, issue: Issue | None = None) -> Re
         photos=photo_views(trial),
         left_out=left_out(trial),
         amendment=amendment_view(issue.amendment),
+        charts=tuple(map(_chart, draw(trial, results))),
     )
 
 

@@ -22,8 +22,8 @@ from reportgen.calc import theoretical_yield
 from reportgen.figures.gas_state import NOT_MEASURED
 from reportgen.message import Listed, Message, Written, say
 from reportgen.read.sheet import FILE_NAME, PER_TRIAL, Section, Sheet
-from reportgen.safety.run import says_nothing
-from reportgen.safety.words import hazards_of
+from reportgen.safety.words import hazards_of, says_nothing
+from reportgen.set_up import plain, probe_place
 from reportgen.trial import Event, Finding, Photo, Readings, Trial
 from reportgen.vocabulary import COLUMNS, ICE_WORDS
 
@@ -31,8 +31,9 @@ from reportgen.vocabulary import COLUMNS, ICE_WORDS
 NAMES = ("operator", "organisation", "contact", "signed_by", "paid_by", "equipment_from", "citation")
 SectionT = TypeVar("SectionT", bound=Section)
 
-#: Stands where something was recorded that this edition does not tell.
-WITHHELD = "left out of this edition"
+#: Stands where something was recorded that this edition does not tell: as a reader is told, and in results files.
+LEFT_OUT_HERE = say("left out of this edition")
+WITHHELD = LEFT_OUT_HERE.text
 #: Stands for a cell of a log that a finding would quote.
 MASK = "…"
 #: What is left out, in the order in which the report names it.
@@ -108,6 +109,8 @@ def anonymised(trial: Trial) -> Trial:
         photos=photos,
         left_out=tuple(key for key in LEFT_OUT if happened[key]),
         hazards=tuple(hazards_of(trial)),
+        set_up_words=_set_up_words(sheet),
+        lit_before=None if trial.lit_before is None else _masked(trial.lit_before, sheet, names),
     )
 
 
@@ -118,6 +121,17 @@ def pseudonym(trial: Trial) -> str:
     """
     sheet = trial.sheet
     return f"trial-{_sum(sheet.id or trial.folder, sheet.site, sheet.operator, str(sheet.date))}"
+
+
+def _set_up_words(sheet: Sheet) -> tuple[str, str]:
+    """Return where the probe is, in one word, and a sign of the words of the set-up.
+
+    The sign is the same for trials of one region (of one site, where none is stated) set up in the same words. Who
+    knows region and words can tell that it is made of them, and nothing else; names of people are not among them.
+    """
+    probe = probe_place(sheet.cabinet.probe_position)
+    words = (plain(without_names(text, sheet)) for text in (sheet.water.end_point, sheet.cabinet.thermostat))
+    return probe, f"words-{_sum(sheet.region or sheet.site, probe, *words)}"
 
 
 def public_title(sheet: Sheet) -> tuple[str, bool]:

@@ -35,15 +35,31 @@ FACTORS = {
 }
 CELSIUS, FAHRENHEIT = "°C", "°F"
 _UNITS = "|".join(map(re.escape, sorted((*FACTORS, CELSIUS), key=len, reverse=True)))
-#: Units that stand behind a number, as part of a regular expression.
-UNITS_SAID = rf"{_UNITS}|h|min|s|d|%|MJ/m³|kJ/kg|kPa|ppm|mm|cm|m"
+_SAID_TOO = (
+    *("%", "h", "min", "s", "d", "g", "mm", "cm", "m", "cm²", "m²", "kPa", "hPa", "mbar", "ppm", "mg/m³", "kg/m³"),
+    *("kg/kg", "kJ/kg", "MJ/m³", "W/K", "L/d", FAHRENHEIT, *(other for other, _ in FACTORS.values())),
+)
+#: Units that stand behind a number, as part of a regular expression; the longer ones first.
+UNITS_SAID = "|".join(map(re.escape, sorted({*FACTORS, CELSIUS, *_SAID_TOO}, key=len, reverse=True)))
+_NO_MORE = r"(?![\w/²³])"
 _GAP = r"\{(\w+)\}"
 #: One amount, or the two ends of a range with a short word between them, before a unit.
-_AMOUNT = re.compile(rf"(?:{_GAP}( [^\W\d_]{{1,4}} ))?{_GAP} (?:({_UNITS})(?![\w/²³])|\{{(unit)\}})")
+_AMOUNT = re.compile(rf"(?:{_GAP}( [^\W\d_]{{1,4}} ))?{_GAP} (?:({_UNITS}){_NO_MORE}|\{{(unit)\}})")
 #: A gap, or a number that stands in the sentence, with the unit behind it and what was put beside that.
 _ALONE = re.compile(
-    rf"(?:{_GAP}|(?<![\w{{.])−?\d[\d.]*) (?:(?:{UNITS_SAID})(?![\w/²³])|\{{unit\}})"
+    rf"(?:{_GAP}|(?<![\w{{.])−?\d[\d.]*) (?:(?:{UNITS_SAID}){_NO_MORE}|\{{unit\}})"
     r"(?: \([−\d][^(){]*\))?"
+)
+#: Signs of direction, and tags of a page, that may stand between a number and its unit.
+_BETWEEN = (
+    rf"(?:</?(?:bdi|b|em|small|span|strong)\b[^<>]*>|[{speech.ISOLATE}{speech.LEFT_TO_RIGHT}{speech.END_ISOLATE}])*"
+)
+_BLANK = rf"(?<=\d)(?P<before>{_BETWEEN}) (?={_BETWEEN}(?:{UNITS_SAID}){_NO_MORE})"
+#: The blank between a number and its unit.
+WITHIN_AMOUNT = re.compile(_BLANK)
+#: The same, the blanks after a sign of uncertainty and within a unit, and what stays as it is: code, styles and tags.
+_BREAKABLE = re.compile(
+    rf"{_BLANK}|(?<=±) (?=\d)|(?<=³) (?=d\))|(?P<kept><(style|script|code|pre)\b.*?</\3>|<[^>]*>|`[^`\n]*`)", re.DOTALL
 )
 #: A number of a finished text with what stands behind it up to the next word from right to left.
 _SAID = re.compile(r"−?\d[\d.]*(?: (?!\()[^\s\u0590-\u08FF]+)*")
@@ -95,6 +111,18 @@ def with_us_units(sentence: str, values: Mapping[str, str]) -> str:
         return f"{match[0]} ({ends[0]})"
 
     return _AMOUNT.sub(added, sentence)
+
+
+def on_one_line(text: str) -> str:
+    """Return a finished page, or text of Markdown, in which no line ends between a number and its unit.
+
+    Code, styles and attributes stay as they are, for they are meant for programs, or to be copied.
+    """
+
+    def held(match: re.Match[str]) -> str:
+        return match["kept"] or f"{match['before'] or ''}{speech.NO_BREAK}"
+
+    return _BREAKABLE.sub(held, text)
 
 
 def held_together(sentence: str) -> str:

@@ -151,12 +151,12 @@ def completeness(trial: Trial) -> list[Item]:
         (say("working volume of the digester"), sheet.digester.working_volume is not None, bool(trial.feeds)),
         (say("outcome"), sheet.outcome is not None, True),
         (say("incidents, or that there were none"), bool(sheet.incidents.strip()), True),
-        (say("licence of the data"), bool(sheet.licence), True),
+        (say("licence of the data"), bool(sheet.licence) or "licence" in trial.left_out, True),
     ]
     further: list[tuple[Message, bool]] = [
         (say("colour of the flame"), bool(sheet.burner.flame)),
         (say("sun and wind"), bool(sheet.weather)),
-        (say("a photo of the set-up"), bool(sheet.photos)),
+        (say("a photo of the set-up"), bool(sheet.photos or trial.photos) or "photos" in trial.left_out),
         (say("the digester"), bool(sheet.digester.description)),
         (say("how the waste was prepared"), bool(sheet.digester.preparation)),
         (say("people present"), bool(sheet.audience)),

@@ -15,19 +15,16 @@ from typing import Any
 
 from reportgen import __version__
 from reportgen.catalogue import KINDS
-from reportgen.errors import OutputError
+from reportgen.errors import OutputError, ReportgenError
+from reportgen.results_reader import RESULTS_NAME, parsed, recognised
 from reportgen.trial import Trial
 
-#: Name of the results file beside a report.
-RESULTS_NAME = "results.json"
 #: Digits of the SHA-256 in an id: two reports of one trial share them once in 4 billion times (ours).
 ID_DIGITS = 8
 #: Id of a report of an anonymous edition.
 _PUBLISHED = re.compile(rf"trial-[0-9a-f]{{8}}-[0-9a-f]{{{ID_DIGITS}}}")
 #: Figures closer than this, relatively, did not move: beyond any reading, above differences of machines (ours).
 SAME = 1e-6
-#: A results file has some 100 kB; more than this is none [bytes] (ours).
-LARGEST_RESULTS = 50_000_000
 
 
 @dataclass(frozen=True)
@@ -279,23 +276,14 @@ def refuse_mixing(folder: Path, anonymous: bool, known: Container[Path] = ()) ->
 
 def _document(path: Path) -> Mapping[str, Any]:
     try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST_RESULTS + 1)
-        document = json.loads(data) if len(data) <= LARGEST_RESULTS else None
-    except OSError as error:
+        return recognised(parsed(path), str(path))
+    except ReportgenError as error:
         raise OutputError(
             "amends-not-read",
-            f"{path}: the results file of the report to be replaced cannot be read ({error.strerror}).",
+            f"{str(error).splitlines()[0]}\n"
+            "Name the results file of the report to be replaced with --amends-from, or write to another folder with "
+            "--out.",
         ) from error
-    except (ValueError, RecursionError):
-        document = None
-    if not isinstance(document, dict) or document.get("format") != "trial-results":
-        raise OutputError(
-            "amends-not-read",
-            f"{path}: this is no results file of a report.\n"
-            "Name that of the report to be replaced with --amends-from, or write to another folder with --out.",
-        )
-    return document
 
 
 def _table(document: Mapping[str, Any], key: str) -> Mapping[str, Any]:

@@ -6,13 +6,10 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
-from reportgen.beside import UNITS_SAID
-from reportgen.speech import END_ISOLATE, ISOLATE
+from reportgen.beside import WITHIN_AMOUNT
 
 #: Lines are no shorter than this, however narrow the terminal [characters] (ours).
 NARROWEST = 30
-#: The blank between a number and its unit, at which no line ends.
-_WITHIN_AMOUNT = re.compile(rf"(?<=\d)({END_ISOLATE}*) (?={ISOLATE}?(?:{UNITS_SAID})(?![\w/²³]))")
 #: Where a line may end: at a single blank, for two hold apart what stands on one line.
 _BLANKS = re.compile(r"(?<! ) (?! )|[\t\n]+")
 #: Categories of signs that take no room: marks on letters, and signs of direction.
@@ -30,7 +27,7 @@ def wrapped(text: str, width: int, first: str = "", rest: str = "") -> str:
     lines: list[str] = []
     line = first
     is_empty = True
-    for word in _BLANKS.split(_WITHIN_AMOUNT.sub(rf"\1{_KEPT}", text.replace(_KEPT, "").strip())):
+    for word in _BLANKS.split(WITHIN_AMOUNT.sub(rf"\1{_KEPT}", text.replace(_KEPT, "").strip())):
         if not is_empty and _room(line) + 1 + _room(word) > width:
             lines.append(line)
             line, is_empty = rest, True

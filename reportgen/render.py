@@ -14,7 +14,7 @@ import jinja2
 import jinja2.bccache
 from markupsafe import Markup, escape
 
-from reportgen import own_templates, speech
+from reportgen import beside, own_templates, speech
 from reportgen.message import Message, say, say_counted
 from reportgen.resources import templates_folder
 
@@ -51,12 +51,17 @@ _UNDERLINE = re.compile(r"^=(?==*$)")
 
 
 def render_html(template: str, **values: Any) -> str:
-    """Return the HTML of a template; all values are escaped."""
-    return _rendered(True, template, values)
+    """Return the HTML of a template; all values are escaped, and no line ends between a number and its unit."""
+    return beside.on_one_line(_rendered(True, template, values))
 
 
 def render_markdown(template: str, **values: Any) -> str:
-    """Return the Markdown of a template, without runs of blank lines."""
+    """Return the Markdown of a template, as `render_text` does, where no line ends between a number and its unit."""
+    return beside.on_one_line(render_text(template, **values))
+
+
+def render_text(template: str, **values: Any) -> str:
+    """Return the plain text of a template, without runs of blank lines; its blanks are those of any keyboard."""
     text = _rendered(False, template, values)
     return re.sub(r"\n{3,}", "\n\n", text).strip() + "\n"
 

@@ -294,7 +294,17 @@ def results_schema() -> dict[str, Any]:
                 "type": "object",
                 "properties": {
                     **dict.fromkeys(
-                        ("probe_position", "thermostat", "end_point", "shape", "burner", "methane_method"), maybe_text
+                        (
+                            "probe_position",
+                            "thermostat",
+                            "end_point",
+                            "shape",
+                            "burner",
+                            "methane_method",
+                            "probe",
+                            "words",
+                        ),
+                        maybe_text,
                     ),
                     "thickness_mm": {"type": ["number", "null"]},
                 },

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import json
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -37,27 +37,30 @@ class Read:
 
 
 def results_files(paths: Sequence[Path]) -> list[Path]:
-    """Return the results files that paths name: files as they are, and all `results.json` at or below folders.
+    """Return the results files that paths name, each once: files as they are, all `results.json` at or below folders.
 
     Raises
     ------
     ReportgenError
         If a path is not there, or there is no results file at all.
     """
-    found: dict[Path, None] = {}
+    found: dict[Path, Path] = {}
     for path in paths:
-        if path.is_dir():
-            found |= dict.fromkeys(sorted(path.rglob(RESULTS_NAME)))
-        elif path.exists():
-            found[path] = None
+        if path.exists():
+            for file in sorted(path.rglob(RESULTS_NAME)) if path.is_dir() else [path]:
+                found.setdefault(file.resolve(), file)
         else:
-            raise ReportgenError("no-results", f"{path}: there is no such file or folder.")
+            raise ReportgenError(
+                "no-results",
+                f"{path}: there is no such file or folder.\n"
+                f"Give the {RESULTS_NAME} that a report wrote, or a folder that holds such files.",
+            )
     if not found:
         places = ", ".join(map(str, paths))
         raise ReportgenError(
             "no-results", f"{places}: no {RESULTS_NAME} is in it.\nWrite reports first, or name the files themselves."
         )
-    return list(found)
+    return list(found.values())
 
 
 def read_results(paths: Sequence[Path]) -> Iterator[Read]:
@@ -133,6 +136,30 @@ def _depth(value: Any) -> int:
     return depth
 
 
+def recognised(document: Any, name: str) -> dict[str, Any]:
+    """Return a document that says it is a results file, whatever else is in it.
+
+    Raises
+    ------
+    ReportgenError
+        If it does not.
+    """
+    if not isinstance(document, dict) or document.get("format") != FORMAT:
+        raise ReportgenError(
+            "not-results",
+            f'{name}: is no results file; "format" has to be "{FORMAT}".\nGive the results.json of a report.',
+        )
+    return document
+
+
+def identity(document: Mapping[str, Any]) -> str:
+    """Return by what a trial is the same as another one: its id and its start, else the sums of its files."""
+    facts = document["trial"]
+    if facts.get("started"):
+        return f"{facts['id']} {facts.get('site')} {facts['started']}"
+    return " ".join(sorted(str(source.get("sha256")) for source in document.get("inputs") or ())) or str(facts["id"])
+
+
 def validated(document: Any, name: str) -> tuple[dict[str, Any], list[Finding]]:
     """Return a document of which all that is left is as the format has it, and what was found to be wrong.
 
@@ -143,11 +170,7 @@ def validated(document: Any, name: str) -> tuple[dict[str, Any], list[Finding]]:
     ReportgenError
         If it is no results file, one of a newer version, or one without its trial.
     """
-    if not isinstance(document, dict) or document.get("format") != FORMAT:
-        raise ReportgenError(
-            "not-results",
-            f'{name}: is no results file; "format" has to be "{FORMAT}".\nGive the results.json of a report.',
-        )
+    document = recognised(document, name)
     version = document.get("version")
     if isinstance(version, int) and not isinstance(version, bool) and version > VERSION:
         raise ReportgenError(

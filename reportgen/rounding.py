@@ -43,6 +43,11 @@ def _rounded(value: float, decimals: int) -> decimal.Decimal:
     return written.quantize(decimal.Decimal(1).scaleb(-decimals), context=_EXACT)
 
 
+def rounded(value: float, decimals: int) -> float:
+    """Return `value` as `fixed` writes it, as a number."""
+    return float(_rounded(value, decimals))
+
+
 def fixed(value: float, decimals: int) -> str:
     """Return `value` with that many decimals, a true minus sign and no negative zero."""
     return speech.current().number(_fixed(value, decimals))

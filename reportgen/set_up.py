@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from typing import Any
 
 import numpy as np
@@ -14,12 +15,23 @@ from reportgen.trial import Trial
 LONGEST_INTERVAL = 0.5
 GAS_COLUMNS = ("gas_volume", "gas_level", "gas_flow")
 RECORDED, ASSUMED, NOT_RECORDED = "recorded", "assumed", "not recorded"
+#: Where a probe is, by the first of these words in what is said of it.
+PROBES = {
+    "air": "air",
+    "plate": "plate",
+    "evaporator": "plate",
+    "coil": "plate",
+    "water": "water",
+    "bottle": "water",
+    "ice": "water",
+}
 
 
 def set_up_document(trial: Trial) -> dict[str, Any]:
     """Return how a trial was set up, so far as it decides which other trials it may be compared with.
 
-    Texts are as stated, or null; lengths are in mm.
+    Texts are as stated, or null; lengths are in mm. An anonymous trial has in their place `probe`, where the probe is
+    in one word, and `words`, a sign that is the same where the words that are left out were the same.
     """
     sheet = trial.sheet
     size = sheet.water.thickness or sheet.water.diameter
@@ -31,7 +43,21 @@ def set_up_document(trial: Trial) -> dict[str, Any]:
         "thickness_mm": None if size is None else float(f"{size.value:.6g}"),
         "burner": sheet.burner.description or None,
         "methane_method": sheet.gas.methane_method or None,
+        **({"probe": trial.set_up_words[0] or None, "words": trial.set_up_words[1]} if trial.set_up_words else {}),
     }
+
+
+def plain(text: str) -> str:
+    """Return a text as it is compared: its words, without marks, capitals and spaces, however its letters are coded."""
+    folded = unicodedata.normalize("NFKC", text).casefold()
+    # Letters, the marks upon them (which in many scripts are vowels) and numbers; all else parts words.
+    return " ".join("".join(sign if unicodedata.category(sign)[0] in "LMN" else " " for sign in folded).split())
+
+
+def probe_place(text: str) -> str:
+    """Return where a probe is, in one word: ``air``, ``plate``, ``water`` or ``other``; "" where nothing is said."""
+    words = (word.strip(".,;:()").casefold() for word in text.split())
+    return next((PROBES[word] for word in words if word in PROBES), "other" if text else "")
 
 
 def evidence_document(trial: Trial, results: Results) -> dict[str, str]:

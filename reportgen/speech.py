@@ -34,6 +34,8 @@ NOBODY = "not yet"
 #: Around what is put into a sentence from right to left, so that it keeps its own direction (Unicode TR 9, 2.7).
 ISOLATE, END_ISOLATE = "\N{FIRST STRONG ISOLATE}", "\N{POP DIRECTIONAL ISOLATE}"
 LEFT_TO_RIGHT, RIGHT_TO_LEFT = "\N{LEFT-TO-RIGHT ISOLATE}", "\N{RIGHT-TO-LEFT ISOLATE}"
+#: A blank at which no line ends.
+NO_BREAK = "\N{NO-BREAK SPACE}"
 #: Gaps of a sentence are plain names: what a translation might reach through more than a name is nobody's business.
 GAP = re.compile(r"\{(\w+)\}")
 _BRACED = re.compile(r"\{([^{}]*)\}")

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from reportgen.codes import check_code
-from reportgen.message import Message
+from reportgen.message import Message, say
 
 if TYPE_CHECKING:
     from reportgen.read.sheet import Sheet
@@ -25,8 +25,9 @@ FILE_NAME = "trial.toml"
 #: Levels of a finding, mildest first: something repaired or merely noticed; something that weakens a figure;
 #: something that could not be used at all.
 LEVELS = ("note", "caution", "error")
-#: Flags of a reading, the numbers those of the ocean data community (`sources.SOURCES["iode-flags"]`). A bad reading
-#: stands in `Trial.excluded`; a missing one has no row here.
+#: Flags of a reading, the numbers those of the ocean data community (`sources.SOURCES["iode-flags"]`). In
+#: `Trial.excluded` stand bad readings, the error codes of a sensor that read nothing (missing), and questionable ones
+#: that are not used until somebody has answered for them.
 GOOD, NOT_EVALUATED, QUESTIONABLE, BAD, MISSING = 1, 2, 3, 4, 9
 
 
@@ -284,6 +285,10 @@ class Trial:
         What an anonymous edition leaves out, by its name in `anonymous.LEFT_OUT`; empty for the trial as read.
     hazards : tuple of Hazard
         Safety words in what it leaves out.
+    set_up_words : tuple of str
+        Where its probe is, in one word, and a sign of the words of its set-up; empty for the trial as read.
+    lit_before : Message or None
+        Why the first lighting that is understood was not the first, so that none counts as such.
     """
 
     folder: str
@@ -307,6 +312,15 @@ class Trial:
     photos: tuple[Photo, ...] = ()
     left_out: tuple[str, ...] = ()
     hazards: tuple[Hazard, ...] = ()
+    set_up_words: tuple[str, ...] = ()
+    lit_before: Message | None = None
+
+    @property
+    def no_lighting(self) -> Message:
+        """Why nothing can be counted from lighting, where `lit_at` is None."""
+        if self.lit_before is None:
+            return say("when the burner was lit is not recorded")
+        return say("when the burner was lit is not recorded: {why}", why=self.lit_before)
 
     def hours(self, at: float) -> float:
         """Return the time from first lighting to `at` [s] in hours."""

@@ -156,6 +156,13 @@ def _state(table: Mapping[str, Mapping[Key, str]], text: str) -> str | None:
 _EVENTS, _ICE = _states(everyday.EVENTS), _states(everyday.ICE)
 
 
+def _parts(table: Mapping[str, frozenset[str]]) -> tuple[tuple[str, frozenset[str]], ...]:
+    return tuple((tag, frozenset(key(part, tag))) for tag, parts in table.items() for part in parts)
+
+
+_AGAIN, _BY_ITSELF = _parts(everyday.AGAIN), _parts(everyday.BY_ITSELF)
+
+
 def _sure_names(language: str) -> Iterator[tuple[str, str]]:
     """Return the names that mean one column: the everyday ones, and ours in the language that they are in."""
     if language == everyday.OURS:
@@ -307,6 +314,16 @@ def event_kind(text: str) -> str:
     return _state(_EVENTS, text) or "other"
 
 
+def lights_again(text: str) -> bool:
+    """Return whether an event that lights the burner says itself that the burner was lit before."""
+    return event_kind(text) == "burner lit" and any(part.issubset(key(text, tag)) for tag, part in _AGAIN)
+
+
+def went_out_by_itself(text: str) -> bool:
+    """Return whether a flame-out says itself that nobody put the flame out."""
+    return event_kind(text) == "burner out" and any(part.issubset(key(text, tag)) for tag, part in _BY_ITSELF)
+
+
 def plain_ice_word(text: str) -> str | None:
     """Return the word of ours, or the percentage, that an everyday word for ice is read as; None where it is none."""
     return _state(_ICE, text)
@@ -319,6 +336,7 @@ def columns_meant(header: str) -> list[str]:
     leaves only the columns that it fits.
     """
     name, unit = split_header(header)
+    name = name or unit or ""
     written = normalised(name)
     if len(written) < SHORTEST_LIKE and not _meanings(name):
         return []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from itertools import pairwise
 
 from reportgen import rounding
 from reportgen.figures import Figure, Results
@@ -144,7 +145,12 @@ def _day(trial: Trial, moment: dt.datetime, days: int) -> Message:
 
 def _clock_after(trial: Trial, *hours: float) -> Message:
     """Return the wall clock so many hours after lighting, in brackets after a space; empty where it is not known."""
-    time = clock(trial, *(trial.lit_at + 3600 * each for each in hours)) if trial.lit_at is not None else NOTHING
+    if trial.lit_at is None:
+        return NOTHING
+    return _in_brackets(clock(trial, *(trial.lit_at + 3600 * each for each in hours)))
+
+
+def _in_brackets(time: Message) -> Message:
     return say(" ({time})", time=time) if str(time) else time
 
 
@@ -152,6 +158,7 @@ def headline(trial: Trial, results: Results) -> list[Message]:
     """Return the plain result in a few sentences, each with its range."""
     sentences = [
         _ice_sentence(trial, results),
+        _pause_sentence(trial),
         _gas_sentence(results),
         _cabinet_sentence(trial, results),
         _waste_sentence(results),
@@ -200,6 +207,20 @@ def _ice_sentence(trial: Trial, results: Results) -> Message:
     if mass.is_given:
         return say("In this trial {ice} was made; when it became solid is not known: {why}", ice=ice, why=_why(time))
     return say("This trial gives no ice-making time: {why}", why=_why(time))
+
+
+def _pause_sentence(trial: Trial) -> Message | None:
+    """Return how long the burner was out during the run, where it was lit again; None where it never was."""
+    pauses = [(out, lit) for (_, out), (lit, _) in pairwise(trial.burning) if lit - out >= 30]
+    if not pauses:
+        return None
+    return say_counted(
+        len(pauses),
+        "The burner was out for {time} in between{clock}, and was lit again.",
+        "The burner was out {n} times in between, for {time} in all, and was lit again each time.",
+        time=rounding.duration(sum(lit - out for out, lit in pauses) / 3600),
+        clock=_in_brackets(clock(trial, *pauses[0])),
+    )
 
 
 def _why(figure: Figure) -> Message:

@@ -19,7 +19,7 @@ def dies_at_three(task: Task) -> Outcome:
     return Outcome(task.order.folder, "written")
 
 
-def nothing() -> None:
+def nothing(*_modules: str) -> None:
     """Make no worker ready for anything."""
 
 

@@ -20,7 +20,9 @@ from reportgen.read.folder import read_trial
 from reportgen.read.sheet import Section, Sheet, parse_sheet
 from reportgen.results_file import results_document
 from reportgen.safety import safety_notes
+from reportgen.speech import Speech, speaking
 from reportgen.trial import Trial
+from reportgen.view import build_view
 
 #: Texts of the sheet that may be published: the region is meant for it, the others are no free text.
 PUBLIC = {"region", "title"}
@@ -265,6 +267,48 @@ def test_the_report_says_what_it_is_and_what_is_left_out(secret: Path, tmp_path:
     assert document["inputs"][0]["file"] == "trial.toml"
     quoted = [finding["message"] for finding in document["findings"] if MASK in finding["message"]]
     assert quoted, "cells that findings quote are masked"
+
+
+def test_a_sign_tells_that_words_of_the_set_up_are_the_same_and_not_which(secret: Path, tmp_path: Path) -> None:
+    def sign(name: str, *changes: tuple[str, str]) -> tuple[str, ...]:
+        folder, text = tmp_path / name, SHEET
+        shutil.copytree(secret / "Zqfolder", folder)
+        for old, new in changes:
+            assert old in text
+            text = text.replace(old, new)
+        (folder / "trial.toml").write_text(text, encoding="utf-8")
+        return anonymised(read(folder)).set_up_words
+
+    probe, words = sign("first")
+    assert probe == "other"
+    assert re.fullmatch("words-[0-9a-f]{8}", words)
+    same = [
+        sign("site", ('site = "Zqsite"', 'site = "Zqother"')),
+        sign("series", ('"Zqseries"', '"Zqanother"')),
+        sign("marks", ('end_point = "Zqend"', 'end_point = "zqend!"')),
+    ]
+    assert same == [(probe, words)] * 3
+    named = [sign(who, ('end_point = "Zqend"', f'end_point = "Zqend by {who}"')) for who in ("Zqoperator", "Zqsigned")]
+    assert named[0] == named[1], "names are not among the words"
+    other = [
+        sign("region", ('"Zqregion"', '"Zqcoast"')),
+        sign("end", ('end_point = "Zqend"', 'end_point = "Zqtilted"')),
+        sign("thermostat", ('"Zqthermostat"', '"Zqcoldest"')),
+        sign("probe", ('"Zqprobe"', '"in the air by Zq"')),
+    ]
+    assert len({words, *(each for _, each in other)}) == 5
+    assert other[-1][0] == "air"
+
+
+def test_left_out_is_said_in_the_language_of_the_report(secret: Path) -> None:
+    spoken = Speech(tag="fr", messages={"left out of this edition": ("LEFT",)})
+    trial = anonymised(read(secret / "Zqfolder"))
+    with speaking(spoken):
+        view = build_view(trial, compute(trial), draw=lambda *_: ())
+        assert ("Operator", "LEFT") in view.facts
+        shown = repr(view)
+    assert WITHHELD not in shown.replace("in words left out of this edition", "").replace("reason is left out of", "")
+    assert view.outcome == "This trial was aborted; the reason is left out of this edition."
 
 
 def test_texts_are_kept_on_purpose_without_names(secret: Path, tmp_path: Path) -> None:

@@ -10,7 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pint import UnitRegistry
 
-from reportgen import beside, speech
+from reportgen import beside, speech, wording
+from reportgen.catalogue import KINDS
 from reportgen.message import say
 
 #: Both units as the reference library of units writes them.
@@ -94,3 +95,32 @@ def test_names_and_units_keep_their_order_from_right_to_left() -> None:
         assert beside.held_amounts("4.52 إلى 4.93 L/h") == f"{left}4.52{end} إلى {left}4.93 L/h{end}"
         assert beside.held_amounts("10 L في اليوم") == f"{left}10 L{end} في اليوم"
     assert beside.held_amounts("10 L a day") == "10 L a day"
+
+
+@pytest.mark.parametrize(
+    ("text", "held"),
+    [
+        ("at −12 °C after 1.5 h, 26 % of 0.79 kg.", "at −12~°C after 1.5~h, 26~% of 0.79~kg."),
+        ("1.20 ± 0.01 kg and 1.00 kg/(m³ d)", "1.20 ±~0.01~kg and 1.00~kg/(m³~d)"),
+        ("<bdi>4.5</bdi> <small>h</small> and <b>4.5 L/h</b>", "<bdi>4.5</bdi>~<small>h</small> and <b>4.5~L/h</b>"),
+        ("\u2066\u20684.5\u2069 h\u2069", "\u2066\u20684.5\u2069~h\u2069"),
+        ("0,79 kg (1,74 lb)", "0,79~kg (1,74~lb)"),
+        ("3 logs, 2 hours, 5 Libra, run 3 m2", "3 logs, 2 hours, 5 Libra, run 3 m2"),
+        ("<td>3</td> <td>kg</td>", "<td>3</td> <td>kg</td>"),
+        ("<code>61 +/- 3 %</code> `1.2 kg`", "<code>61 +/- 3 %</code> `1.2 kg`"),
+        (
+            '<style>a { margin: 0 0 1 m }</style><a title="5 kg">',
+            '<style>a { margin: 0 0 1 m }</style><a title="5 kg">',
+        ),
+    ],
+)
+def test_no_line_of_a_page_ends_between_a_number_and_its_unit(text: str, held: str) -> None:
+    assert beside.on_one_line(text) == held.replace("~", speech.NO_BREAK)
+    assert beside.on_one_line(beside.on_one_line(text)) == beside.on_one_line(text)
+
+
+def test_every_unit_of_a_figure_holds_to_its_number() -> None:
+    units = {wording.unit(kind.unit) for kind in KINDS.values()} - {""}
+    assert len(units) > 15
+    for unit in units:
+        assert " " not in beside.on_one_line(f"1.5 {unit}"), unit

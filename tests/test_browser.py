@@ -19,10 +19,12 @@ import pytest
 from conftest import SAMPLES, computed_sample, sample_folders
 
 from reportgen.cli import run
+from reportgen.new_trial import log_sheet
 from reportgen.own_templates import POLICY
 from reportgen.publication import entry_of, publish
 from reportgen.render import render_html
 from reportgen.results_file import results_document
+from reportgen.speech import Manner, load, speaking
 from reportgen.view import EDITIONS, build_view, edition_values
 
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
@@ -225,6 +227,41 @@ def test_tables_of_a_comparison_are_not_scrolled_sideways(browser: Any, pages: P
         )
         assert len(wide) >= 6
         assert all(needed <= given for needed, given in wide), f"at {width} px"
+
+
+def test_pictures_of_a_comparison_show_whole_on_a_telephone(browser: Any, pages: Path) -> None:
+    browser.get((pages / "compared" / "comparison.html").as_uri())
+    resize(browser, 360)
+    shown = browser.execute_script(
+        "return [...document.querySelectorAll('figure')].map(each => [each.scrollWidth, each.clientWidth,"
+        " each.querySelector('img').getBoundingClientRect().width, each.querySelector('img').naturalWidth])"
+    )
+    assert len(shown) == 2
+    for needed, given, width, natural in shown:
+        assert needed <= given
+        assert 0.6 * natural <= width <= given, "it fits, and is not made much smaller"
+
+
+@pytest.mark.parametrize("tag", ["en", "fr", "es", "sw", "ar"])
+def test_no_word_of_a_log_sheet_is_broken_on_a_telephone(browser: Any, tmp_path: Path, tag: str) -> None:
+    page = tmp_path / "log-sheet.html"
+    with speaking(load(Manner(tag))):
+        page.write_text(log_sheet(), encoding="utf-8")
+    resize(browser, 360)
+    browser.get(page.as_uri())
+    assert browser.execute_script("return document.documentElement.scrollWidth") <= 360
+    broken = browser.execute_script(
+        "const range = document.createRange(), wrong = [];"
+        "for (const head of document.querySelectorAll('th')) {"
+        " const text = head.firstChild; let at = 0;"
+        " for (const word of text.data.split(' ')) {"
+        "  range.setStart(text, at); range.setEnd(text, at + word.length); at += word.length + 1;"
+        "  if (word && new Set([...range.getClientRects()].map(part => Math.round(part.top))).size > 1)"
+        "   wrong.push(word); } }"
+        "return [document.querySelectorAll('th').length, wrong];"
+    )
+    assert broken[0] > 20
+    assert broken[1] == []
 
 
 def test_whoever_uses_a_keyboard_can_skip_to_the_content_and_sees_where_they_are(browser: Any, pages: Path) -> None:

@@ -21,16 +21,20 @@ from hypothesis import strategies as st
 from reportgen import charts, rounding
 from reportgen.charts import hours as chart_hours
 from reportgen.charts import style as chart_style
+from reportgen.charts.cabinet import WIDEST_NAME
 from reportgen.charts.chart import MOST_ROWS, Chart
 from reportgen.figures import Results, compute
 from reportgen.message import Message
 from reportgen.read.folder import read_trial
+from reportgen.speech import END_ISOLATE, ISOLATE, LEFT_TO_RIGHT, RIGHT_TO_LEFT, Manner, load, speaking
 from reportgen.trial import Event, Readings, Trial
+from reportgen.vocabulary import COLUMNS
 
 ROOT = Path(__file__).resolve().parent.parent
 SAMPLES = sorted(path.parent for path in (ROOT / "sample_trials").glob("*/trial.toml"))
 SVG = "{http://www.w3.org/2000/svg}"
 START = 1_773_478_800.0
+DIRECTIONS = ISOLATE + LEFT_TO_RIGHT + RIGHT_TO_LEFT + END_ISOLATE
 
 
 @functools.cache
@@ -441,6 +445,66 @@ def test_excluded_readings_are_crosses_at_the_edge(tmp_path: Path) -> None:
     assert axis_labels(wild[2]["cabinet"].svg) == axis_labels(plain.svg)
 
 
+@functools.cache
+def spoken_sample(tag: str, name: str) -> dict[str, Chart]:
+    trial, results, _ = sample(name)
+    with speaking(load(Manner(tag))):
+        return {chart.name: chart for chart in charts.build_charts(trial, results)}
+
+
+@pytest.mark.parametrize("tag", ["en", "fr", "es", "sw", "ar"])
+def test_names_of_lines_end_before_the_picture_does(tag: str) -> None:
+    with speaking(load(Manner(tag))):
+        labels = [str(COLUMNS[name].label) for name in ("cabinet_temperature", "ambient_temperature")]
+    lines = [line for label in labels for line in chart_style.in_lines(label, WIDEST_NAME).split("\n")]
+    width = chart_style.WIDTH * chart_style.POINTS
+    svg = spoken_sample(tag, "canteen-hand-readings")["cabinet"].svg
+    placed = [(left_of(node), text.strip(DIRECTIONS)) for node, text in texts_with_nodes(svg)]
+    found = [(x, text) for x, text in placed if text in lines and x > 0.6 * width]
+    assert sorted(text for _, text in found) == sorted(lines)
+    for x, text in found:
+        assert x + chart_style.width_of(text, chart_style.TEXT_SIZE) * chart_style.POINTS <= width + 1
+
+
+def left_of(node: ElementTree.Element) -> float:
+    """Return where a text stands from the left [pt]; lines of one text are moved to their places."""
+    moved = re.match(r"translate\(([\d.]+)", node.get("transform") or "")
+    return float(node.get("x") or (moved[1] if moved else 0))
+
+
+def test_a_long_name_is_broken_at_a_blank_alone() -> None:
+    assert chart_style.in_lines("Temperatura ambiente", WIDEST_NAME) == "Temperatura\nambiente"
+    assert chart_style.in_lines("Ambient", WIDEST_NAME) == "Ambient"
+    assert chart_style.in_lines("Umgebungstemperatur", WIDEST_NAME) == "Umgebungstemperatur"
+
+
+def test_the_feed_is_named_above_its_axes_in_one_line() -> None:
+    nodes = list(ElementTree.fromstring(sample("canteen-hand-readings")[2]["feed"].svg).iter(f"{SVG}text"))
+    named = [node for node in nodes if "per day" in "".join(node.itertext())]
+    assert ["".join(node.itertext()) for node in named] == [
+        "fresh mass fed, kg per day",
+        "gas produced, L per day as read",
+    ]
+    assert not any("rotate(-90" in (node.get("transform") or "") for node in nodes)
+
+
+def test_the_chain_runs_as_the_language_is_written() -> None:
+    def first_and_last(tag: str) -> tuple[float, float]:
+        svg = spoken_sample(tag, "canteen-hand-readings")["chain"].svg
+        amounts = {text: left_of(node) for node, text in texts_with_nodes(svg)}
+        return amounts["1.93 kg"], amounts["0.79 kg"]
+
+    waste, ice = first_and_last("en")
+    assert waste < ice
+    mirrored = tuple(chart_style.WIDTH * chart_style.POINTS - x for x in first_and_last("ar"))
+    assert mirrored == pytest.approx((waste, ice), abs=0.1)
+
+
+def texts_with_nodes(svg: str) -> list[tuple[ElementTree.Element, str]]:
+    nodes = ElementTree.fromstring(svg).iter(f"{SVG}text")
+    return [(node, "".join(node.itertext()).strip()) for node in nodes]
+
+
 def axis_labels(svg: str) -> list[str]:
     return [text for text in texts(svg) if re.fullmatch(r"−?\d+", text)]
 
@@ -566,3 +630,17 @@ def test_a_sheet_that_was_drawn_on_before_gives_the_same_chart() -> None:
     # Each name has one sheet, with nothing left on it.
     assert {name: len(sheets) for name, sheets in chart_style._WIPED.items()} == dict.fromkeys(chart_style._WIPED, 1)
     assert all(not axes.has_data() for (sheet,) in chart_style._WIPED.values() for axes in sheet.spare)
+
+
+def test_settings_and_folders_of_the_drawing_library_are_nobodys_business(tmp_path: Path) -> None:
+    (tmp_path / "matplotlibrc").write_text("axes.labelpad: 40\nno setting\n", encoding="utf-8")
+    (tmp_path / "file").touch()
+    nowhere = str(tmp_path / "file" / "nowhere")  # not even the super-user can write there
+    where = f"import sys; sys.path.insert(0, {str(ROOT)!r})"
+    asked = f"{where}; import reportgen.charts.style, matplotlib; print(matplotlib.rcParams)"
+    told = [
+        subprocess.run([sys.executable, "-c", asked], cwd=cwd, env=env, capture_output=True, text=True, check=True)
+        for cwd, env in ((ROOT, os.environ), (tmp_path, {**os.environ, "HOME": nowhere, "MPLCONFIGDIR": nowhere}))
+    ]
+    assert told[0].stdout == told[1].stdout
+    assert [done.stderr for done in told] == ["", ""]

@@ -25,8 +25,7 @@ import pytest
 from conftest import ROOT, SAMPLES
 
 from reportgen import pdf
-from reportgen.batch import report as one_report
-from reportgen.batch import workers
+from reportgen.batch import reckon, workers
 from reportgen.batch.order import Order, Outcome
 from reportgen.batch.workers import Task, work
 from reportgen.cli import run
@@ -324,7 +323,7 @@ def test_a_trial_for_which_something_runs_out_is_listed_with_its_reason(
 ) -> None:
     for name in ("large", "small"):
         plain(tmp_path / "season" / name)
-    computed = one_report.compute
+    computed = reckon.compute
 
     def out_of(trial: Trial) -> Any:
         if trial.folder == "large":
@@ -332,7 +331,7 @@ def test_a_trial_for_which_something_runs_out_is_listed_with_its_reason(
         return computed(trial)
 
     with monkeypatch.context() as patched:
-        patched.setattr(one_report, "compute", out_of)
+        patched.setattr(reckon, "compute", out_of)
         found = statuses(tmp_path / "season", tmp_path / "out", capsys, "--jobs", "1")
         assert run(["report", str(tmp_path / "season" / "large"), "--out", str(tmp_path / "one")]) == 1
         assert said.rpartition(": ")[2] in said_plainly(capsys.readouterr().err)

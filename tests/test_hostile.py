@@ -18,7 +18,7 @@ import pytest
 from reportgen.cli import run
 from reportgen.errors import LogFileError, ReportgenError, TrialFileError
 from reportgen.message import printable
-from reportgen.read import folder as folder_reading
+from reportgen.read import files as files_reading
 from reportgen.read.folder import read_trial
 from reportgen.read.slips import why_no_trial
 from reportgen.trial import Trial
@@ -59,12 +59,12 @@ def test_files_of_gigabytes_are_refused_unread(tmp_path: Path) -> None:
     write(tmp_path, log="time,ice\n")
     with (tmp_path / "log.csv").open("r+b") as file:
         file.truncate(2 * 1024**3)  # large on paper only
-    started = time.monotonic()
+    started = time.process_time()
     assert "2147 MB are too many for a log" in str(outcome(tmp_path))
     with (tmp_path / "trial.toml").open("r+b") as file:
         file.truncate(2 * 1024**3)
     assert "too many for a trial sheet" in str(outcome(tmp_path))
-    assert time.monotonic() - started < 2
+    assert time.process_time() - started < 2
 
 
 @pytest.mark.parametrize(
@@ -104,9 +104,9 @@ def test_files_of_gigabytes_are_refused_unread(tmp_path: Path) -> None:
 )
 def test_absurd_shapes_take_bounded_time(tmp_path: Path, log: str) -> None:
     write(tmp_path, log=log)
-    started = time.monotonic()
+    started = time.process_time()
     outcome(tmp_path)
-    assert time.monotonic() - started < 10  # it is a fraction of a second; a machine may be slow
+    assert time.process_time() - started < 10  # it is a fraction of a second; a machine may be slow
 
 
 def test_memory_is_bounded_where_a_log_is_as_hostile_as_can_be(tmp_path: Path) -> None:
@@ -127,16 +127,16 @@ def test_a_folder_of_thousands_of_files(tmp_path: Path) -> None:
     write(tmp_path)
     for number in range(2_000):
         (tmp_path / f"log{number}.csv").touch()
-    started = time.monotonic()
+    started = time.process_time()
     assert "2000 logs are too many for one trial" in str(outcome(tmp_path))
     (tmp_path / "trial.toml").unlink()
     assert why_no_trial(tmp_path) is None
-    assert time.monotonic() - started < 5
+    assert time.process_time() - started < 5
 
 
 def test_a_log_that_grows_or_vanishes_while_it_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     write(tmp_path, log=LOG)
-    monkeypatch.setattr(folder_reading, "LARGEST_LOG", len(LOG) + 10)
+    monkeypatch.setattr(files_reading, "LARGEST_LOG", len(LOG) + 10)
     opened = Path.open
 
     def grown(path: Path, mode: str) -> object:
@@ -233,9 +233,9 @@ def test_numbers_no_instrument_shows(tmp_path: Path, number: str) -> None:
 )
 def test_a_hostile_sheet_is_an_error_or_harmless(tmp_path: Path, line: str) -> None:
     write(tmp_path, f'title = "t"\n{line}\n', log="time,ice\n2026-03-14 09:05,liquid\n")
-    started = time.monotonic()
+    started = time.process_time()
     assert run(["report", str(tmp_path), "--out", str(tmp_path / "out"), "--format", "md"]) in (0, 1)
-    assert time.monotonic() - started < 20
+    assert time.process_time() - started < 20
 
 
 # What lies outside the folder

@@ -118,6 +118,7 @@ def test_an_amendment_says_what_it_replaces_why_and_what_moved(trial: Path, tmp_
     assert all(first["results"][key]["value"] == second["results"][key]["value"] for key in unmoved)
     text = (out / "report.md").read_text(encoding="utf-8")
     assert f"This report replaces report {old}." in text
+    text = text.replace("\N{NO-BREAK SPACE}", " ")
     assert re.search(r"\| Ice[^|]* \| 0\.79 kg \(0\.77 to 0\.81\) \| 0\.84 kg \(0\.82 to 0\.86\) \|", text)
     assert "with its tray &#124; twice" in text
     page = (out / "report.html").read_text(encoding="utf-8")
@@ -180,9 +181,9 @@ def test_an_amendment_that_moves_nothing_says_so(trial: Path, tmp_path: Path) ->
 @pytest.mark.parametrize(
     ("content", "code", "said"),
     [
-        (None, "amends-not-read", "cannot be read"),
-        ("no json", "amends-not-read", "no results file of a report"),
-        ("[1]", "amends-not-read", "no results file of a report"),
+        (None, "amends-not-read", "cannot be opened"),
+        ("no json", "amends-not-read", "is no JSON of a results file"),
+        ("[1]", "amends-not-read", "is no results file"),
         ('{"format": "trial-results"}', "amends-another-report", "a report without an id"),
         ('{"format": "trial-results", "report": {"id": "X-1"}}', "amends-another-report", 'report "X-1", not of "HMC'),
         (

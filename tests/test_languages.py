@@ -18,8 +18,8 @@ from babel.messages.pofile import read_po
 from conftest import computed_sample
 
 from reportgen import new_trial, speech, vocabulary
-from reportgen.batch import report as report_module
-from reportgen.batch.alone import Drawing
+from reportgen.batch import reckon
+from reportgen.batch import report as composing
 from reportgen.batch.order import Order
 from reportgen.batch.report import make_report
 from reportgen.speech import Manner, Speech
@@ -90,8 +90,8 @@ def test_a_translation_says_whether_a_native_speaker_has_read_it(tag: str) -> No
 def read_and_computed_once() -> Iterator[None]:
     """What a trial holds and gives is the same in every language."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(report_module, "read_trial", lambda folder: computed_sample(folder.name)[0])
-        patch.setattr(report_module, "compute", lambda trial: computed_sample(trial.folder)[1])
+        patch.setattr(reckon, "read_trial", lambda folder: computed_sample(folder.name)[0])
+        patch.setattr(reckon, "compute", lambda trial: computed_sample(trial.folder)[1])
         yield
 
 
@@ -123,8 +123,7 @@ def test_figures_are_the_same_in_all_languages(tag: str, sample: Path) -> None:
 
 @pytest.mark.parametrize("tag", ["en", *TAGS])
 @pytest.mark.parametrize("sample", SAMPLES, ids=lambda path: path.name)
-def test_the_line_and_the_plain_page_fit_a_message(tag: str, sample: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(Drawing, "charts", lambda *_: ())  # there are none on it
+def test_the_line_and_the_plain_page_fit_a_message(tag: str, sample: Path) -> None:
     text = pages(sample, Manner(tag), formats=("text",))["report.txt"].decode()
     assert len(text.splitlines()[0]) <= 160
     assert len(text) < 3500
@@ -213,7 +212,7 @@ def both(request: pytest.FixtureRequest) -> Iterator[tuple[Mapping[str, bytes], 
     sample = ROOT / "sample_trials" / "canteen-hand-readings"
     english = pages(sample, Manner(), request.param, ("html",))
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(report_module, "load", lambda _: STRANGE_SPEECH)
+        patch.setattr(composing, "load", lambda _: STRANGE_SPEECH)
         yield english, pages(sample, Manner(), request.param, ("html",))
 
 

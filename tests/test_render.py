@@ -12,7 +12,7 @@ from pathlib import Path
 
 import markdown
 import pytest
-from conftest import SAMPLES
+from conftest import SAMPLES, computed_sample
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -29,8 +29,11 @@ from reportgen.render import (
     quote_markdown,
     render_html,
     render_markdown,
+    render_text,
 )
 from reportgen.resources import templates_folder
+from reportgen.results_file import results_document, to_json
+from reportgen.speech import END_ISOLATE, ISOLATE, LEFT_TO_RIGHT, NO_BREAK, Manner, load, speaking
 from reportgen.view import EDITIONS, FigureView, build_view, edition_values
 
 HOSTILE = "<script>alert(1)</script> [x](javascript:alert(2)) | # `a` <img src=x onerror=alert(3)>"
@@ -86,6 +89,25 @@ def test_both_forms_show_all_of_the_view_under_the_same_headings(name: str) -> N
     columns = [sorted(set(re.findall(r"<th(?: [^>]*)?>([^<]+)</th>", form))) for form in (page, text)]
     # HTML heads its rows as well, and shows the key figures as tiles without column headings.
     assert set(columns[1]) - {"Range"} <= set(columns[0])
+
+
+@pytest.mark.parametrize("tag", ["en", "fr", "ar"])
+def test_amounts_hold_together_in_every_edition_and_stay_plain_in_data_and_messages(tag: str) -> None:
+    trial, results = computed_sample("canteen-hand-readings")
+    breaks = re.compile(rf"\d[{ISOLATE}{LEFT_TO_RIGHT}{END_ISOLATE}]* (?:°C|kg|L|h|%|MJ)\b(?!/)")
+    with speaking(load(Manner(tag))):
+        view = build_view(trial, results, Issue("t"), draw=lambda *_: ())
+        for edition, template in EDITIONS.items():
+            shown = edition_values(edition, view, trial, results)
+            page = re.sub(r"<(style|code)\b.*?</\1>|<[^>]*>", "", render_html(f"{template}.html", **shown), flags=re.S)
+            text = re.sub(r"`[^`\n]*`", "", render_markdown(f"{template}.md", **shown))
+            for form in (unescape(page), text):
+                assert breaks.findall(form) == []
+                assert form.count(NO_BREAK) > 40
+        brief = render_text("report.txt", **edition_values("funder", view, trial, results))
+        assert NO_BREAK not in brief
+        assert "0.79 kg" in brief or tag != "en"
+    assert NO_BREAK not in to_json(results_document(trial, results))
 
 
 def test_templates_are_beside_the_package_in_a_checkout() -> None:

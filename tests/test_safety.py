@@ -459,6 +459,14 @@ def test_a_record_of_lighting_that_contradicts_itself_is_a_flame_out_too(make: M
     assert "contradict" in str(found(notes, "flame-outs").reason)
 
 
+def test_a_relighting_without_a_first_lighting_is_a_flame_out_too(make: Make) -> None:
+    sheet = QUIET.replace('lit = "09:00"\nout = "12:00"', "")
+    _, _, notes = make(sheet, events="time,event\n9:00,fire on\n10:00,flame out\n10:10,relit\n12:00,out\n")
+    note = found(notes, "flame-outs")
+    assert "when it was lit first is not recorded" in str(note.reason)
+    assert note.rows == ("events.csv:3-5",)
+
+
 def test_a_flame_whose_end_nobody_wrote_down_is_noted(make: Make) -> None:
     sheet = QUIET.replace('lit = "09:00"\nout = "12:00"', "")
     _, _, notes = make(sheet, QUIET_LOG, events="time,event\n9:00,lit\n")
@@ -775,12 +783,55 @@ def test_what_describes_the_appliance_need_not_name_it() -> None:
     assert words_found("tilt-words", "second-hand, moved on a cart", of_appliance=True)
 
 
+#: Texts of a trial that speak of a place where children are, in every language, and of children there.
+SCHOOLS = {
+    "en": ("Hill school", "Measured on the roof of Hill school, by the school kitchen", "a school class watched"),
+    "fr": ("École des Palmes", "Mesuré à l'école, cour derrière la cuisine scolaire", "des enfants ont regardé"),
+    "es": ("Escuela del Puerto", "Medido en la escuela, junto al patio escolar", "miraron los alumnos"),
+    "sw": ("Shule ya Bandari", "Kipimo kilifanyika shuleni", "wanafunzi walitazama"),
+    "ar": ("مدرسة الميناء", "قيس على سطح المدرسة", "شاهد التلاميذ"),
+}
+
+
+def children(notes: tuple[SafetyNote, ...]) -> list[SafetyNote]:
+    return [note for note in notes if note.code == "children-words"]
+
+
+@pytest.mark.parametrize(("site", "place", "people"), SCHOOLS.values(), ids=SCHOOLS)
+def test_the_name_of_a_school_is_an_address_and_no_child(make: Make, site: str, place: str, people: str) -> None:
+    sheet = f'notes = ""\nsite = "{site}"\n{QUIET}'
+    told = ('notes = ""', f'notes = "{place}"')
+    assert not children(make(sheet)[2])
+    assert not children(make(sheet, swap=told)[2])
+    assert children(make(sheet, swap=('notes = ""', f'notes = "{place}, {people}"'))[2])
+    # Where the trial is elsewhere, a school that is spoken of is more than its address.
+    assert children(make(sheet.replace(site, "Harbour canteen"), swap=told)[2])
+
+
+def test_the_purpose_and_the_audience_tell_who_will_be_there(make: Make) -> None:
+    sheet = f'site = "Hill school"\n{QUIET}'
+    assert children(make(f'purpose = "show the school how ice is made"\n{sheet}')[2])
+    for audience, is_noted in (("pupils = 12", 1), ("school_classes = 2", 1), ("pupils = 0", 0), ("visitors = 12", 0)):
+        (note,) = children(make(f"{sheet}\n[audience]\n{audience}\n")[2]) or (None,)
+        assert (note is not None) == bool(is_noted), audience
+        assert note is None or note.rows == ("trial.toml:audience",)
+    (note,) = children(make(f'{sheet}\n[audience]\nothers = "some children"\n')[2])
+    assert "children" in str(note.reason)
+    assert not children(make(f'{sheet}\n[audience]\nchildren = "none"\n')[2])
+
+
+def test_what_describes_a_thing_tells_of_no_child(make: Make) -> None:
+    things = '[water]\ncontainer = "school lunch boxes, for kids"\n[digester]\ndescription = "built by pupils"\n'
+    assert not children(make(f'title = "t"\n{things}')[2])
+
+
 def test_the_samples_call_for_no_note_that_nobody_meant() -> None:
     found = {
         folder.name: {note.code for note in word_notes(read_trial(folder))} - {"electricity-words"}
         for folder in sample_folders()
     }
     assert found.pop("canteen-aborted") == {"wind-words"}
+    assert found.pop("hill-school-fahrenheit") == {"children-words"}  # 27 pupils came to see it
     assert not any(found.values()), found
 
 

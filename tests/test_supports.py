@@ -17,6 +17,7 @@ from reportgen.figures import compute
 from reportgen.read.folder import read_trial
 from reportgen.supports import MOST_SUGGESTIONS, given_groups, given_keys, suggestions
 from reportgen.trial import Trial
+from reportgen.vocabulary import COLUMNS, TIME_COLUMNS
 from reportgen.what_if import CANDIDATES, TOGETHER
 
 Change = Callable[[Trial], Trial]
@@ -114,6 +115,49 @@ def test_suggestions_are_few_and_new_and_the_most_telling_come_first(name: str, 
     assert sizes == sorted(sizes, reverse=True)
     assert min(sizes) > 0
     assert not set(given_keys(results)) & {key for one in found for key in one.gives}
+
+
+#: Columns that are no candidates, each with the reason.
+NO_CANDIDATES = {
+    **dict.fromkeys(TIME_COLUMNS, "says when a row was written: without it there are no readings at all"),
+    "material": "a name beside fresh_mass",
+    "gas_level": "stands for gas_volume, which is the candidate",
+    "gas_elsewhere": "makes the gas burnt right, and gives no figure that is lacking without it",
+    "gas_temperature": "assumed where it is not logged",
+    "gas_pressure": "assumed where it is not logged",
+    "atmospheric_pressure": "assumed where it is not logged",
+    "methane": "assumed where it is not logged",
+    "boiler_temperature": "assumed where it is not logged",
+    "hydrogen_sulfide": "triggers safety notes, and carries no figure",
+    "carbon_monoxide": "triggers safety notes, and carries no figure",
+    "container": "a name beside ice",
+    "event": "candidates are the lines of trial.toml that say the same: burner.lit, burner.out, water.placed",
+    "note": "free text",
+}
+
+
+@pytest.mark.parametrize("column", COLUMNS)
+def test_every_column_is_a_candidate_or_it_is_said_why_not(column: str) -> None:
+    is_candidate = column in {line.partition(" [")[0] for line in CANDIDATES}
+    assert is_candidate or column in NO_CANDIDATES, (
+        f'"{column}" is new: where a trial without it lacks a figure, add Candidate("{column} [unit]", …) to '
+        "CANDIDATES in reportgen/what_if.py, with invented readings that suit the trial, so that `check` tells people "
+        "what the column would give; else add it to NO_CANDIDATES here, with the reason"
+    )
+    assert not (is_candidate and column in NO_CANDIDATES), f'"{column}" is a candidate: take it out of NO_CANDIDATES'
+
+
+def test_what_is_no_candidate_is_a_column() -> None:
+    assert set(NO_CANDIDATES) <= set(COLUMNS)
+
+
+@pytest.mark.parametrize("name", ["canteen-logger-and-hand", "canteen-hand-readings", "canteen-running-meter"])
+def test_without_a_column_that_is_no_candidate_no_figure_is_lost(name: str) -> None:
+    trial = sample(name)
+    before = set(given_keys(compute(trial)))
+    for column in set(trial.readings) & set(NO_CANDIDATES) - {"gas_level"}:
+        lost = before - set(given_keys(compute(without_columns(column)(trial))))
+        assert not lost, f'"{column}" gives {", ".join(sorted(lost))}: it has to be a candidate of reportgen/what_if.py'
 
 
 def test_what_goes_together_is_made_of_candidates() -> None:

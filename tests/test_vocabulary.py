@@ -22,8 +22,10 @@ from reportgen.vocabulary import (
     event_kind,
     frozen_share,
     is_own_name,
+    lights_again,
     plain_ice_word,
     split_header,
+    went_out_by_itself,
 )
 
 #: Columns that outside files are written to, with the unit taken where the header gives none.
@@ -361,6 +363,22 @@ def test_no_name_means_two_events_or_states() -> None:
             for meaning, phrases in words.items():
                 assert {read(phrase) for phrase in phrases} == {meaning}
     assert all(event_kind(kind) == kind for kind in EVENTS)
+
+
+def test_a_relighting_and_a_flame_that_died_are_known_in_every_language() -> None:
+    for kind, says in (
+        ("burner lit", lights_again),
+        ("burner out", went_out_by_itself),
+    ):
+        for language, words in everyday.EVENTS.items():
+            said = [phrase for phrase in words[kind] if says(phrase)]
+            assert said, (language, kind)
+            assert len(said) < len(words[kind]), (language, kind)
+        assert not says(kind)
+    assert lights_again("Re-lit")
+    assert went_out_by_itself("The flame went out")
+    assert not lights_again("went out again")
+    assert not went_out_by_itself("relit")
     assert all(tuple(words) == EVENTS for words in everyday.EVENTS.values())
 
 
@@ -475,6 +493,16 @@ def test_everyday_words_for_ice_are_read_as_words_of_ours(text: str, word: str |
         ("Temps", ["time", "elapsed", *everyday.DOUBTFUL["en"]["temperature"]]),
         ("presión [mbar]", ["gas_pressure", "atmospheric_pressure"]),
         ("température du bidon", []),
+        ("kg", ["fresh_mass"]),
+        ("[kg]", ["fresh_mass"]),
+        ("L", ["gas_volume", "gas_produced", "water_added"]),
+        ("gas made [L]", ["gas_produced"]),
+        ("gas made [kg]", []),
+        ("food", ["fresh_mass", "material"]),
+        ("gaz obtenu", ["gas_produced"]),
+        ("gas recogido", ["gas_produced"]),
+        ("gesi iliyopatikana", ["gas_produced"]),
+        ("كجم", ["fresh_mass"]),
         ("humedad", []),
         ("outer temperature", []),
         ("humidity", []),

@@ -110,6 +110,29 @@ def test_the_wall_clock_names_another_day_once(tmp_path: Path) -> None:
     assert str(wording.clock(trial, trial.lit_at)) == "21:15"
 
 
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        (
+            "10:20,flame out\n2026-03-14T10:32,relit\n",
+            "The burner was out for 12 min in between (10:20 to 10:32), and was lit again.",
+        ),
+        (
+            "10:20,out\n2026-03-14T10:32,relit\n2026-03-14T11:00,out\n2026-03-14T12:18,relit\n",
+            "The burner was out 2 times in between, for 1.5 h in all, and was lit again each time.",
+        ),
+        ("10:20,out\n2026-03-14T10:20,relit\n", None),
+        ("10:20,stirred\n", None),
+    ],
+)
+def test_the_time_without_a_flame_is_told(tmp_path: Path, rows: str, said: str | None) -> None:
+    text = headline(read(tmp_path / "trial", SHEET, f"time,event\n2026-03-14T{rows}"))
+    if said is None:
+        assert "was out" not in text
+    else:
+        assert said in text
+
+
 def test_half_minutes_are_rounded_up(tmp_path: Path) -> None:
     trial = read(tmp_path / "trial", SHEET, LOOKS)
     for seconds, time in ((29, "09:00"), (30, "09:01"), (90, "09:02")):

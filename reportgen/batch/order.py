@@ -30,6 +30,11 @@ class Order:
     edition: str = FULL
     manner: Manner = _IN_ENGLISH
 
+    @property
+    def has_charts(self) -> bool:
+        """Whether any of the formats shows them."""
+        return any(name != "text" for name in self.formats)
+
 
 @dataclass(frozen=True, slots=True)
 class Outcome:

@@ -1,43 +1,24 @@
-"""One trial: folder in, report out."""
+"""One trial: folder in, report out; nothing is written."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
-from reportgen.anonymous import anonymised, without_names
-from reportgen.batch.alone import Drawing
 from reportgen.batch.order import WRITTEN, Order, Outcome
-from reportgen.figures import compute
-from reportgen.issue import RESULTS_NAME, issue_of, refuse_mixing, report_document
+from reportgen.batch.reckon import Reckoned, reckon
+from reportgen.charts import Chart, build_charts
+from reportgen.figures import Results
+from reportgen.issue import issue_of, report_document
 from reportgen.read.faults import one_line
-from reportgen.read.folder import read_trial
-from reportgen.render import render_html, render_markdown
+from reportgen.render import render_html, render_markdown, render_text
 from reportgen.results_file import results_document, to_json
+from reportgen.results_reader import RESULTS_NAME
 from reportgen.speech import load, speaking
-from reportgen.trial import Finding
-from reportgen.view import EDITIONS, FUNDER, build_view, edition_values
-from reportgen.write import ABANDONED, clear_parts, write_files
+from reportgen.trial import Finding, Trial
+from reportgen.view import EDITIONS, FUNDER, Draw, build_view, edition_values
 
 
-def report_trial(order: Order, drawing: Drawing) -> Outcome:
-    """Write the report of one trial.
-
-    Raises
-    ------
-    ReportgenError
-        If the trial cannot be read or the report cannot be written.
-    """
-    outcome, contents = make_report(order, drawing=drawing)
-    paths = write_files(outcome.out or order.out, contents)
-    for place in {path.parent for path in paths}:
-        clear_parts(place, older_than=ABANDONED)
-    return outcome
-
-
-def make_report(
-    order: Order, *, is_alone: bool = True, drawing: Drawing | None = None
-) -> tuple[Outcome, Mapping[str, bytes]]:
+def make_report(order: Order, *, is_alone: bool = True) -> tuple[Outcome, Mapping[str, bytes]]:
     """Return what becomes of a trial once its report is written, and that report: bytes by name. Nothing is written.
 
     Where it is not alone, whoever ordered it has seen to it that no report of the other kind stands there.
@@ -48,33 +29,16 @@ def make_report(
         If the trial cannot be read.
     """
     with speaking(load(order.manner)):
-        return _made(order, is_alone, drawing or Drawing())
+        return compose(order, reckon(order, is_alone=is_alone))
 
 
-def _made(order: Order, is_alone: bool, drawing: Drawing) -> tuple[Outcome, Mapping[str, bytes]]:
-    if "pdf" in order.formats:
-        from reportgen.pdf import find_browser, print_pdf
-
-        find_browser()  # said before the work, not after it
-    trial = read_trial(order.folder)
-    if trial.sheet.photos:
-        from reportgen.photos import with_photos
-
-        trial = with_photos(trial, order.folder)
-    wish = replace(order.wish, edition=order.edition)
-    if wish.anonymous:
-        if wish.amends is not None:
-            wish = replace(wish, amends=(wish.amends[0], without_names(wish.amends[1], trial.sheet)))
-        trial = anonymised(trial)
-    out = order.out / trial.folder if order.below else order.out
-    if is_alone:
-        refuse_mixing(out, wish.anonymous)
-    results = compute(trial)
-    drawing.begin(trial, results)
+def compose(order: Order, reckoned: Reckoned, draw: Draw = build_charts) -> tuple[Outcome, Mapping[str, bytes]]:
+    """Return what becomes of a trial and its report, in the language spoken; `draw` returns its charts."""
+    trial, results = reckoned.trial, reckoned.results
     document = results_document(trial, results)
-    issue = issue_of(trial, wish, document["results"], out / RESULTS_NAME)
+    issue = issue_of(trial, reckoned.wish, document["results"], reckoned.out / RESULTS_NAME)
     document["report"] = report_document(issue)
-    view = build_view(trial, results, issue, drawing.charts)
+    view = build_view(trial, results, issue, draw if order.has_charts else _none)
     shown, layout = edition_values(order.edition, view, trial, results), EDITIONS[order.edition]
     contents: dict[str, str | bytes] = {}
     if "md" in order.formats:
@@ -86,22 +50,29 @@ def _made(order: Order, is_alone: bool, drawing: Drawing) -> tuple[Outcome, Mapp
         contents["report.md"] = text
     if "text" in order.formats:
         brief = edition_values(FUNDER, view, trial, results)
-        contents["report.txt"] = render_markdown("report.txt", **brief)
+        contents["report.txt"] = render_text("report.txt", **brief)
     if {"html", "pdf"}.intersection(order.formats):
         page = render_html(f"{layout}.html", **shown)
         contents |= {"report.html": page} if "html" in order.formats else {}
-        contents |= {"report.pdf": print_pdf(page, issue.issued)} if "pdf" in order.formats else {}
+        if "pdf" in order.formats:
+            from reportgen.pdf import print_pdf
+
+            contents["report.pdf"] = print_pdf(page, issue.issued)
     contents[RESULTS_NAME] = to_json(document)
     outcome = Outcome(
         folder=order.folder,
         status=WRITTEN,
-        out=out,
+        out=reckoned.out,
         names=tuple(contents),
         errors=tuple(_line(finding) for finding in results.findings if finding.level == "error"),
         cautions=tuple(_line(finding) for finding in results.findings if finding.level == "caution"),
         warnings=tuple(str(note.text) for note in view.top_warnings),
     )
     return outcome, {name: _bytes(content) for name, content in contents.items()}
+
+
+def _none(_trial: Trial, _results: Results) -> tuple[Chart, ...]:
+    return ()
 
 
 def _bytes(content: str | bytes) -> bytes:

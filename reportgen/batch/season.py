@@ -26,7 +26,8 @@ from reportgen.batch.order import FAILED, FORMATS, FULL, UNCHANGED, Order, Outco
 from reportgen.batch.workers import Task, attempt, work
 from reportgen.codes import CODES
 from reportgen.errors import OutputError
-from reportgen.issue import RESULTS_NAME, Wish, refuse_mixing
+from reportgen.issue import Wish, refuse_mixing
+from reportgen.results_reader import RESULTS_NAME
 from reportgen.speech import Manner, load, speaking
 from reportgen.write import clear_parts
 

@@ -31,6 +31,8 @@ FEWEST_FOR_POOL = 4
 WAITING = 3
 #: Windows waits for no more processes than this (`concurrent.futures`, which refuses a larger pool there).
 MOST_ON_WINDOWS = 61
+#: Modules that draw: they load the drawing library, and are loaded by themselves only where a chart is drawn.
+DRAWING = ("reportgen.charts.cabinet", "reportgen.charts.gas_and_feed", "reportgen.charts.chain")
 #: How long a scheduler is waited for [s].
 PATIENCE = 10
 DIED = "the worker process died while reporting this trial; it may need more memory than there is"
@@ -188,16 +190,20 @@ def _pool(jobs: int) -> ProcessPoolExecutor:
     # Workers start afresh rather than by fork, which is unsafe beside the threads of numerical libraries.
     jobs = min(jobs, MOST_ON_WINDOWS) if sys.platform == "win32" else jobs
     context = multiprocessing.get_context("spawn")
-    return ProcessPoolExecutor(jobs, mp_context=context, initializer=begin, initargs=("reportgen.batch.report",))
+    return ProcessPoolExecutor(
+        jobs, mp_context=context, initializer=begin, initargs=("reportgen.batch.report", *DRAWING)
+    )
 
 
 def begin(*modules: str) -> None:
     """Make a worker ready, and load these modules: it leaves Ctrl-C to the parent, and ends when the parent is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_parent, daemon=True).start()
+    gc.disable()  # what is loaded stays, and need not be looked through for rubbish, neither now nor later
     for module in modules:
         importlib.import_module(module)
-    gc.freeze()  # what has been loaded stays, and need not be looked through for rubbish
+    gc.freeze()
+    gc.enable()
 
 
 def _end_with_parent() -> None:

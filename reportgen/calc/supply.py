@@ -100,7 +100,7 @@ def heat_within_reach(gas: Value, past: Value, past_heat: Value, fixed_share: Va
 
 
 def hours_to_solid(hours_of_cooling: Value, start_up: Value, freezing_through: Value) -> Value:
-    """Return when the ice is solid [h from lit]: when the heat is out, but not before ice has grown through.
+    """Return when the ice is solid [h from lit]: when the heat is out, not before ice has grown through in the cold.
 
     Parameters
     ----------
@@ -111,8 +111,7 @@ def hours_to_solid(hours_of_cooling: Value, start_up: Value, freezing_through: V
     freezing_through : float or array [h]
         That the shape and size of the water take in a cold cabinet; nought where nothing is known of them.
     """
-    through = np.where(np.asarray(freezing_through) > 0, start_up + freezing_through, 0.0)
-    return np.maximum(hours_of_cooling, through)
+    return np.maximum(hours_of_cooling, start_up + freezing_through)
 
 
 def hours_of_gas(gas: Value, rate: Value) -> Value:

@@ -1,10 +1,15 @@
 """The charts of a trial: temperatures, gas, feed, the chain from waste to ice. The one user of matplotlib."""
 
+import logging
+
 from reportgen.charts.chart import Chart, Said, spoken
 from reportgen.figures.results import Results
 from reportgen.trial import Trial
 
 __all__ = ["Chart", "build_charts"]
+
+# The drawing library remarks where it keeps its fonts, and that it cannot: nothing to whoever wants a report.
+logging.getLogger("matplotlib").setLevel(logging.ERROR)
 
 
 def build_charts(trial: Trial, results: Results, said: Said = spoken) -> tuple[Chart, ...]:

@@ -24,6 +24,8 @@ from reportgen.vocabulary import COLUMNS
 LABEL_PLACES = (0.01, 0.12, 0.24, 0.36, 0.48, 0.6, 0.72, 0.84)
 #: The band about the fitted curve, in standard uncertainties: 95 % of a normal distribution.
 BAND = 1.96
+#: Room on the right for the names of the lines, as a share of the width at least, and what is wider is broken [in].
+LEAST_BESIDE, WIDEST_NAME = 0.115, 0.75
 #: The least height of a temperature axis [K].
 LEAST_SPAN = 4.0
 #: A cabinet that moves less than this stays where it is, in the sentence [K].
@@ -51,7 +53,10 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     high = max(float(readings.values.max()) for readings in found.values())
     if high - low < LEAST_SPAN:
         low, high = (low + high - LEAST_SPAN) / 2, (low + high + LEAST_SPAN) / 2
-    left, right = 0.095, 0.885
+    names = [said(COLUMNS[name].label) for name in found]
+    beside = [style.in_lines(name, WIDEST_NAME) for name in names]
+    widest = max(style.width_of(name, style.TEXT_SIZE) for name in beside)
+    left, right = 0.095, 1 - max(LEAST_BESIDE, (widest + 0.1) / style.WIDTH)
     marks = over_time.event_marks(trial, hours, (right - left) * style.WIDTH, said)
     drawing = style.sheet("cabinet")
     axes = style.panel(drawing, 0.135, 0.97 - over_time.rows_of_marks(marks), left, right)
@@ -78,9 +83,9 @@ def cabinet_chart(trial: Trial, results: Results, said: Said) -> Chart | None:
     _draw_solid(axes, room, hours, results, said)
     if fitted is not None:
         _label_fit(axes, room, x, y, said)
-    names = [said(COLUMNS[name].label) for name in found]
-    heights = style.spread_out([float(r.values[-1]) for r in found.values()], 0.075 * (high - low))
-    for column, name, height in zip(found, names, heights, strict=True):
+    lines = max(name.count("\n") + 1 for name in beside)
+    heights = style.spread_out([float(r.values[-1]) for r in found.values()], 0.075 * lines * (high - low))
+    for column, name, height in zip(found, beside, heights, strict=True):
         axes.annotate(
             name,
             (1, height),

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.patches import FancyArrow, Polygon, Rectangle
 
-from reportgen import rounding, wording
+from reportgen import rounding, speech, wording
 from reportgen.charts import style
 from reportgen.charts.chart import Chart, Said
 from reportgen.figures.figure import ASSUMED, Figure
@@ -50,7 +51,8 @@ def chain_picture(trial: Trial, results: Results, said: Said) -> Chart | None:
     height = style.HEIGHT if below else style.HEIGHT - BASE + 0.2
     drawing = style.sheet("chain", height)
     axes = style.panel(drawing, 0, 1, 0, 1)
-    axes.set(xlim=(0, style.WIDTH), ylim=(style.HEIGHT - height, style.HEIGHT))
+    ends = (style.WIDTH, 0) if speech.current().is_right_to_left else (0, style.WIDTH)
+    axes.set(xlim=ends, ylim=(style.HEIGHT - height, style.HEIGHT))
     axes.set_axis_off()
     for left, link in zip(LEFTS, links, strict=True):
         _draw_box(axes, left, link, said)
@@ -193,7 +195,7 @@ def _draw_given_off(axes: Axes, heat: _Link, cold: _Link, per_unit: float, said:
     notes: tuple[tuple[float, float, Message, str, float, str], ...] = (
         (middle, 0.62, say("flame + water: {total} MJ", total=amount), "center", style.TEXT_SIZE, style.INK),
         (middle, 0.3, say("given off by flue\nand appliance"), "center", below, style.QUIET_INK),
-        (LEFTS[3], 0.3, say("Flows of heat are\ndrawn to one scale of energy."), "left", below, style.QUIET_INK),
+        (LEFTS[3], 0.3, say("Flows of heat are\ndrawn to one scale of energy."), _start(), below, style.QUIET_INK),
     )
     for x, y, text, side, size, colour in notes:
         weight = "bold" if size == style.TEXT_SIZE else "normal"
@@ -221,16 +223,15 @@ def _draw_ratio(axes: Axes, left: float, name: Message, ratio: Figure, unit: str
     if not ratio.is_given:
         return
     value, low, high = _numbers(ratio)
-    axes.text(left, 1.5, said(name), va="center", size=style.SMALL_TEXT_SIZE, color=style.QUIET_INK)
-    axes.text(left, 1.26, f"{value} {unit}".strip(), va="center", size=VALUE_SIZE, weight="bold")
-    axes.text(
-        left,
-        1.03,
-        said(say("{low} to {high}", low=low, high=high)),
-        va="center",
-        size=style.SMALL_TEXT_SIZE,
-        color=style.QUIET_INK,
-    )
+    quiet: dict[str, Any] = {"ha": _start(), "va": "center", "size": style.SMALL_TEXT_SIZE, "color": style.QUIET_INK}
+    axes.text(left, 1.5, said(name), **quiet)
+    axes.text(left, 1.26, f"{value} {unit}".strip(), ha=_start(), va="center", size=VALUE_SIZE, weight="bold")
+    axes.text(left, 1.03, said(say("{low} to {high}", low=low, high=high)), **quiet)
+
+
+def _start() -> str:
+    """Return on which side of a place a text begins: the chain runs as the language is written."""
+    return "right" if speech.current().is_right_to_left else "left"
 
 
 def _alt(links: tuple[_Link, ...]) -> Message:

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 from matplotlib.ticker import FuncFormatter
 
-from reportgen import rounding
+from reportgen import rounding, speech
 from reportgen.charts import hours as over_time
 from reportgen.charts import style
 from reportgen.charts.chart import MOST_ROWS, Chart, Said
@@ -23,6 +23,8 @@ from reportgen.trial import Readings, Trial, wall_clock
 
 #: Days of feed log that make a chart, and the most that are drawn.
 FEWEST_DAYS, MOST_DAYS = 3, 120
+#: Where the axes of the feed begin, as a share of the width.
+LEFT_OF_FEED = 0.075
 
 GAS = {
     "holder": (say("Gas in the holder"), say("content of the holder, L as read"), "gas_volume"),
@@ -175,14 +177,14 @@ def feed_chart(trial: Trial, said: Said) -> Chart | None:
         days = say("days before the run (the log goes back further)")
     drawing = style.sheet("feed")
     limits = (min(*fed, *gas) - 0.8, (max(last, 0) if trial.lit_at is not None else last) + 0.8)
-    upper = style.panel(drawing, 0.565 if gas else 0.135, 0.965, 0.12, 0.97)
+    upper = style.panel(drawing, 0.56 if gas else 0.135, 0.91, LEFT_OF_FEED, 0.97)
     bars = [((day - 0.35, 0), (day - 0.35, mass), (day + 0.35, mass), (day + 0.35, 0)) for day, mass in fed.items()]
     upper.add_collection(PolyCollection(bars, facecolor=style.FEEDSTOCK, linewidth=0))
     upper.set_ylim(0, 1.1 * max(*fed.values(), 0.01))
-    upper.set_ylabel(said(say("fresh mass fed,\nkg per day")))
+    _name_above(upper, say("fresh mass fed,\nkg per day"), said)
     bottom = upper
     if gas:
-        bottom = style.panel(drawing, 0.135, 0.505, 0.12, 0.97)
+        bottom = style.panel(drawing, 0.135, 0.46, LEFT_OF_FEED, 0.97)
         at = np.array(list(gas), dtype=float)
         broken = np.flatnonzero(np.diff(at) > 1.5) + 1
         bottom.plot(
@@ -193,7 +195,7 @@ def feed_chart(trial: Trial, said: Said) -> Chart | None:
             marker="o",
         )
         bottom.set_ylim(min(0.0, 1.1 * min(gas.values())), 1.15 * max(*gas.values(), 0.01))
-        bottom.set_ylabel(said(say("gas produced,\nL per day as read")))
+        _name_above(bottom, say("gas produced,\nL per day as read"), said)
         upper.tick_params(labelbottom=False)
     for axes in {upper, bottom}:
         axes.set_xlim(limits)
@@ -215,6 +217,20 @@ def feed_chart(trial: Trial, said: Said) -> Chart | None:
         for day in sorted({*fed, *gas})[-MOST_ROWS:]
     ]
     return Chart("feed", title, _feed_alt(fed, gas), style.as_svg(drawing, said(title)), (tuple(header), *rows))
+
+
+def _name_above(axes: Axes, name: Message, said: Said) -> None:
+    """Write above an axes what it shows: two of them above each other are too low for it at their side."""
+    place = float(speech.current().is_right_to_left)
+    axes.annotate(
+        style.on_one_line(said(name)),
+        (place, 1),
+        (0, 6),
+        "axes fraction",
+        "offset points",
+        ha="right" if place else "left",
+        va="baseline",
+    )
 
 
 def _feed_alt(fed: Mapping[int, float], gas: Mapping[int, float]) -> Message:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Drawing
 
-from reportgen import rounding
+from reportgen import rounding, speech
 from reportgen.charts import style
 from reportgen.charts.chart import Chart, Said, spoken
 from reportgen.message import NOTHING, Message, listed, say, say_counted
@@ -18,7 +18,9 @@ from reportgen.message import NOTHING, Message, listed, say, say_counted
 MOST_ROWS, MOST_DOTS = 24, 300
 #: Beyond so many points of a row ranges would cover each other (ours).
 MOST_RANGES = 12
-LEFT, RIGHT, BELOW, ABOVE = 2.15, 0.25, 0.62, 0.12  # [in]
+#: Narrow, so that a telephone shows it whole and can be read; the names stand above their points.
+WIDTH = 4.8  # [in]
+LEFT, RIGHT, BELOW, ABOVE, NAME = 0.12, 0.2, 0.62, 0.06, 0.22  # [in]
 #: Room to the right of the largest value, as shares of the axis: for a mark, and for an arrow that points beyond.
 MARGIN, ARROW = 0.04, 0.1
 LEAST_ROW, PER_DOT, MOST_HEIGHT = 0.34, 0.085, 1.1  # [in]
@@ -51,10 +53,10 @@ def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow]
     known = [end for end in ends if math.isfinite(end)]
     if not known:
         return None
-    heights = [min(max(LEAST_ROW, 0.2 + PER_DOT * len(row.dots)), MOST_HEIGHT) for row in rows]
+    heights = [NAME + min(max(LEAST_ROW, 0.2 + PER_DOT * len(row.dots)), MOST_HEIGHT) for row in rows]
     height = BELOW + ABOVE + sum(heights)
-    drawing = Drawing(figsize=(style.WIDTH, height))
-    axes = style.panel(drawing, BELOW / height, 1 - ABOVE / height, LEFT / style.WIDTH, 1 - RIGHT / style.WIDTH)
+    drawing = Drawing(figsize=(WIDTH, height))
+    axes = style.panel(drawing, BELOW / height, 1 - ABOVE / height, LEFT / WIDTH, 1 - RIGHT / WIDTH)
     axes.grid(visible=False, axis="y")
     axes.grid(axis="x")
     low, high = min(0.0, *known), max(known)
@@ -62,15 +64,24 @@ def spread_chart(name: str, label: Message, unit: str, rows: Sequence[SpreadRow]
     right = high + (ARROW if is_open else MARGIN) * (high - low or abs(high) or 1.0)
     axes.set(xlim=(low, right), ylim=(sum(heights), 0.0))
     axes.set_xlabel(f"{said(label)} [{unit}]" if unit else said(label))
-    places, top = [], 0.0
+    top, side = 0.0, float(speech.current().is_right_to_left)
     for row, tall in zip(rows, heights, strict=True):
-        _draw(axes, row, top, tall, right)
-        places.append(top + tall / 2)
+        axes.text(
+            side,
+            top + NAME / 2,
+            ", ".join(map(style.one_line, row.label)),
+            transform=axes.get_yaxis_transform(),
+            ha="right" if side else "left",
+            va="center",
+            size=style.SMALL_TEXT_SIZE,
+            weight="bold",
+        )
+        _draw(axes, row, top + NAME, tall - NAME, right)
         top += tall
         if row is not rows[-1]:
             axes.axhline(top, color=style.GRID, linewidth=0.6)
-    axes.set_yticks(places, ["\n".join(map(style.one_line, row.label)) for row in rows])
-    axes.tick_params(axis="y", length=0)
+    axes.set_yticks([])
+    axes.spines["left"].set_visible(False)
     header = tuple(
         said(word) for word in (say("Set-up"), say("Trials"), say("Mean"), say("95 % from"), say("to"), say("Unit"))
     )

@@ -63,6 +63,8 @@ MOST_POINTS = 120
 CHARACTER_WIDTH = 0.58
 LONGEST_LABEL = 26
 
+# A report looks the same everywhere: settings that somebody made for drawings of their own are no part of it.
+matplotlib.rcdefaults()
 matplotlib.rcParams.update(
     {
         "svg.fonttype": "none",
@@ -216,6 +218,25 @@ def one_line(text: str) -> str:
     """Return what somebody wrote as a short label: one line of printable characters."""
     text = " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
     return text if len(text) <= LONGEST_LABEL else text[: LONGEST_LABEL - 1].rstrip() + "…"
+
+
+def in_lines(text: str, width: float, size: float = TEXT_SIZE) -> str:
+    """Return a text that is broken at the blank nearest to its middle if it is wider than `width` [in]."""
+    blanks = [i for i, sign in enumerate(text) if sign == " "]
+    if not blanks or width_of(text, size) <= width:
+        return text
+    middle = min(blanks, key=lambda i: abs(i - len(text) / 2))
+    return f"{text[:middle]}{_line_end()}{text[middle + 1 :]}"
+
+
+def on_one_line(text: str) -> str:
+    """Return a text of several lines on one."""
+    return text.replace(_line_end(), " ")
+
+
+def _line_end() -> str:
+    """Return what parts two lines, each of which keeps its own direction."""
+    return f"{speech.END_ISOLATE}\n{speech.RIGHT_TO_LEFT}" if speech.current().is_right_to_left else "\n"
 
 
 def width_of(text: str, size: float = SMALL_TEXT_SIZE) -> float:

@@ -1,13 +1,17 @@
-"""Checks of the gas readings as a whole: which way they go, jumps of a thousand.
+"""Checks of the gas readings as a whole: slips of the unit, which way they go, jumps of a thousand that stay.
 
-Slips of single readings, refills, leaks and the breathing of an idle holder are told where the gas is accounted for.
+Refills, leaks, the breathing of an idle holder, and readings out of line for no reason that can be told, are told where
+the gas is accounted for.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from reportgen.checks.marks import Mask, at_reading, rows_named, with_flags
+from reportgen.checks.gas_slips import gas_slips, step_without
+from reportgen.checks.marks import Checked, Mask, at_reading, rows_named
 from reportgen.message import say, say_counted
 from reportgen.trial import Finding, Numbers, Readings, Trial
 
@@ -19,21 +23,23 @@ FEWEST_MOVES, ONE_WAY = 3, 0.8
 THOUSAND_WITHIN = 0.1
 
 
-def check_gas(trial: Trial) -> tuple[dict[str, Readings], list[Finding]]:
+def check_gas(trial: Trial) -> tuple[dict[str, Checked], list[Finding]]:
     """Return gas volumes and levels with their flags, and what the checks found."""
     kind = trial.sheet.gas.kind
-    flagged: dict[str, Readings] = {}
+    flagged: dict[str, Checked] = {}
     findings: list[Finding] = []
     for name in ("gas_volume", "gas_level"):
         readings = trial.column(name)
         if readings is None:
             continue
-        values = readings.values.astype(float, copy=False)
-        doubted, jumps = _thousands(name, readings, values)
-        findings += jumps
+        aside, slips = gas_slips(trial, name, readings)
+        rest = replace(readings.where(~aside), step=step_without(readings, aside)) if slips else readings
+        values = rest.values.astype(float, copy=False)
+        doubted, jumps = _thousands(name, rest, values)
+        findings += [*slips, *jumps]
         if not jumps and kind in ("holder", "meter"):
-            findings += _direction(trial, name, readings, values)
-        flagged[name] = with_flags(readings, doubted)
+            findings += _direction(trial, name, rest, values)
+        flagged[name] = Checked.of(rest, doubted, readings.where(aside))
     return flagged, findings
 
 

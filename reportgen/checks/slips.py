@@ -44,7 +44,7 @@ def spikes(trial: Trial, name: str, readings: Readings) -> tuple[Mask, list[Find
     candidates = odd_readings.there_and_back(values, least)
     if len(candidates) > max(MOST_SPIKES * len(readings), 2):
         return mask, []
-    warmest = _warmest(trial, name, values)
+    hottest = warmest(trial, name, values)
     for i in candidates.tolist():
         before, here, after = (float(at) for at in readings.at[i - 1 : i + 2])
         if after - before > NEIGHBOURS_WITHIN or np.any((doors >= before) & (doors <= after)):
@@ -53,7 +53,7 @@ def spikes(trial: Trial, name: str, readings: Readings) -> tuple[Mask, list[Find
         expected = float(values[i - 1] + share * (values[i + 1] - values[i - 1]))
         within = max(SLIP_WITHIN, readings.step, abs(float(values[i + 1] - values[i - 1])) / 2)
         meant[i] = _meant(float(values[i]), readings.step, expected, within)
-        by_door = name == "cabinet_temperature" and expected < values[i] <= warmest and after - before <= DOOR_WITHIN
+        by_door = name == "cabinet_temperature" and expected < values[i] <= hottest and after - before <= DOOR_WITHIN
         if by_door and meant[i] is None:
             del meant[i]
     if not meant:
@@ -78,7 +78,7 @@ def spikes(trial: Trial, name: str, readings: Readings) -> tuple[Mask, list[Find
     return mask, [at_reading("caution", "stands-alone", message, readings, first, effect)]
 
 
-def _warmest(trial: Trial, name: str, values: Numbers) -> float:
+def warmest(trial: Trial, name: str, values: Numbers) -> float:
     """Return the warmest [degC] that an opened door can make the cabinet."""
     ambient = trial.column("ambient_temperature")
     if name == "cabinet_temperature" and ambient is not None:

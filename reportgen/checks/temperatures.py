@@ -8,9 +8,13 @@ from dataclasses import replace
 import numpy as np
 
 from reportgen.checks import course, slips
-from reportgen.checks.marks import at_reading, with_flags
+from reportgen.checks.marks import Checked, Mask, at_reading, joined, not_possible
+from reportgen.checks.unit_stretches import WARMEST_AIR, in_other_unit
 from reportgen.message import say
-from reportgen.trial import Finding, Numbers, Readings, Trial
+from reportgen.trial import BAD, NOT_EVALUATED, Finding, Numbers, Readings, Trial
+
+#: The columns that are checked here.
+CHECKED = ("cabinet_temperature", "ambient_temperature")
 
 #: A cabinet that is warmer than this at lighting is more likely written in °F [degC] (ours).
 WARMEST_LIKELY = 45.0
@@ -18,14 +22,25 @@ WARMEST_LIKELY = 45.0
 LIKE_AMBIENT = 6.0
 
 
-def check_temperatures(trial: Trial) -> tuple[dict[str, Readings], list[Finding]]:
-    """Return cabinet and ambient readings with their flags, and what the checks found."""
-    flagged: dict[str, Readings] = {}
+def check_temperatures(trial: Trial) -> tuple[dict[str, Checked], list[Finding]]:
+    """Return cabinet and ambient readings with their flags, and what the checks found.
+
+    Which readings are not possible is said anew here: those of a stretch in °F or K are explained.
+    """
+    checked: dict[str, Checked] = {}
     findings: list[Finding] = []
-    for name in ("cabinet_temperature", "ambient_temperature"):
+    for name in CHECKED:
         readings = trial.column(name)
+        impossible = _impossible(trial, name)
         if readings is None:
+            findings += not_possible(name, impossible, np.arange(len(impossible))) if impossible is not None else []
             continue
+        everything, other_unit, found = _in_other_unit(trial, name, readings, impossible)
+        findings += found
+        was_used = everything.flag != BAD
+        aside = everything.where(other_unit & was_used)
+        if other_unit.any():
+            readings = everything.where(~other_unit & was_used)
         values = readings.values.astype(float, copy=False)
         step, heaped = course.heaping(name, readings, values)
         readings = replace(readings, step=step)
@@ -44,9 +59,34 @@ def check_temperatures(trial: Trial) -> tuple[dict[str, Readings], list[Finding]
                     mask, found = check(trial, rest, values[where])
                     doubted[where] |= mask
                     findings += found
-            findings += [*course.gaps(trial, name, readings), *_in_fahrenheit(trial, readings, values)]
-        flagged[name] = with_flags(readings, doubted)
-    return flagged, findings
+            # What is set aside was read, and has its own finding.
+            read = everything.where(other_unit | was_used) if other_unit.any() else readings
+            findings += [*course.gaps(trial, name, read), *_in_fahrenheit(trial, readings, values)]
+        checked[name] = Checked.of(readings, doubted, aside)
+    return checked, findings
+
+
+def _impossible(trial: Trial, name: str) -> Readings | None:
+    """Return the readings of a column that no instrument of a trial reads, without the error codes of a sensor."""
+    left_out = trial.excluded.get(name)
+    if left_out is None or left_out.flag is None:
+        return None
+    return left_out.where(left_out.flag == BAD)
+
+
+def _in_other_unit(
+    trial: Trial, name: str, readings: Readings, impossible: Readings | None
+) -> tuple[Readings, Mask, list[Finding]]:
+    """Return possible and impossible readings, which lie in stretches of another unit, and what to say of these."""
+    everything = replace(readings, flag=np.full(len(readings), NOT_EVALUATED, dtype=np.int8))
+    if impossible is not None:
+        everything = joined(everything, impossible)
+    assert everything.flag is not None
+    warmest = min(slips.warmest(trial, name, readings.values.astype(float)), WARMEST_AIR)
+    mask, findings = in_other_unit(trial, name, everything, warmest)
+    is_impossible = everything.flag == BAD
+    findings += not_possible(name, everything, np.flatnonzero(is_impossible & ~mask))
+    return everything, mask, findings
 
 
 def _in_fahrenheit(trial: Trial, readings: Readings, values: Numbers) -> Iterator[Finding]:

@@ -167,10 +167,9 @@ def report(
     try:
         outcome = report_alone(Order(trial, out, formats or FORMATS, wish, below, edition, manner))
     except ReportgenError as error:
-        if not as_json:
-            raise
-        click.echo(json_text({"trials": [_failed(trial, str(error))]}))
-        _echo(f"Error: {error}", err=True)
+        if as_json:
+            click.echo(json_text({"trials": [_failed(trial, str(error))]}))
+        _say_every_fault(trial, error)
         return FAILED
     if as_json:
         click.echo(json_text({"trials": [_described(outcome)]}))
@@ -266,12 +265,14 @@ def check(trial: Path, as_json: bool) -> int:
     """
     from reportgen.trial_check import check_document, check_text, check_trial, error_document
 
+    trial = _folder_of(trial)
     try:
-        found = check_trial(_folder_of(trial))
+        found = check_trial(trial)
     except ReportgenError as error:
         if as_json:
             click.echo(json_text(error_document(error)))
-        raise
+        _say_every_fault(trial, error)
+        return FAILED
     if as_json:
         click.echo(json_text(check_document(found)))
     else:
@@ -320,6 +321,17 @@ def _compared(read: ReadFile) -> dict[str, Any]:
 def _folder_of(path: Path) -> Path:
     """Return the trial folder that a path means: itself, or that of the trial sheet it names."""
     return path.parent if path.name == "trial.toml" and path.is_file() else path
+
+
+def _say_every_fault(trial: Path, first: ReportgenError) -> None:
+    """Print all that keeps a trial from being read, so that it can be mended in one go."""
+    from reportgen.read.every_fault import every_fault
+
+    faults = every_fault(trial, first)
+    for error in faults[:MOST_PRINTED]:
+        _echo(f"Error: {error}", err=True)
+    if len(faults) > MOST_PRINTED:
+        click.echo(f"and {len(faults) - MOST_PRINTED} more", err=True)
 
 
 def _described(outcome: Outcome) -> dict[str, Any]:

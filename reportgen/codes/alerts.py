@@ -20,6 +20,11 @@ ALERT_CODES = {
     "flame-may-be-out": Code(
         "act now", "The gas stands still while the burner counts as lit.", "Shut the valve; air the place; look."
     ),
+    "flame-is-out": Code(
+        "act now or caution or note",
+        "A flame-out is logged, and no relighting after it.",
+        "Shut the valve; air the place; wait until the gas has cleared; find out why.",
+    ),
     "gas-at-reserve": Code("act now", "The holder is down to its reserve.", "Shut the burner before air is drawn in."),
     "gas-short": Code(
         "act now or caution or note", "The gas may be out before the ice is solid.", "Be ready to refill, burner out."

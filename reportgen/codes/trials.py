@@ -147,6 +147,11 @@ TRIAL_CODES = {
         "Some rows hold more cells than the header names and are not used.",
         "Put texts that hold the separator in quotation marks.",
     ),
+    "text-rejoined": Code(
+        "note",
+        "A text in the last column holds the sign that parts the cells; put together again.",
+        "Put such a text in quotation marks.",
+    ),
     "line-too-long": Code("error", "A line is longer than any of a log.", "Check that it is the right file."),
     "commas-rejoined": Code(
         "note", "Numbers that commas parted like cells are put together again, as stated.", "Nothing."
@@ -169,7 +174,9 @@ TRIAL_CODES = {
     ),
     "unknown-column": Code("note", "A column means nothing here and is not used.", "Rename what should be used."),
     "column-in-doubt": Code(
-        "caution", "A column looks like a known one, misspelt; not used.", "Rename it, or map it under [columns]."
+        "caution",
+        "A column may be one of ours, misspelt or by another name; not used.",
+        "Rename it, or write the line of the message under [columns].",
     ),
     "column-alias": Code("note", "A column is read by an everyday name for it.", "Nothing, if that is right."),
     "column-set-aside": Code(
@@ -217,6 +224,11 @@ TRIAL_CODES = {
         "caution",
         "Words in the column of events name none that is known; kept as a note.",
         "If it tells of the flame, write burner lit or burner out.",
+    ),
+    "lit-before": Code(
+        "caution",
+        "The first lighting that is understood was not the first; nothing is counted from it.",
+        'Write the first as lit = "…" under [burner].',
     ),
     "repeated-rows": Code("note", "A row repeats another to the letter; read once.", "Nothing."),
     # Times
@@ -403,6 +415,19 @@ TRIAL_CODES = {
     "heaped-digits": Code("note", "Readings keep to a coarser step than written.", "State cabinet.resolution."),
     "before-the-flame": Code(
         "caution", "Cabinet or boiler answer before the burner was lit.", "Compare the clocks; correct times or lit."
+    ),
+    "unit-changes": Code(
+        "caution",
+        "A stretch of temperatures looks as if it were in °F or K; not used until answered.",
+        "Write it in °C, or log what was done then.",
+    ),
+    "feed-far-above-usual": Code(
+        "caution", "A feed is seven times the usual of its material or more; used.", "Correct the log if it is a slip."
+    ),
+    "date-after-run": Code(
+        "caution",
+        "A row of feed or gas after the run stands out of its log; used.",
+        "Correct its date if it is a slip.",
     ),
     "factor-of-thousand": Code("caution", "Gas readings jump by a factor of 1000.", "Write the column in one unit."),
     "gas-direction": Code(

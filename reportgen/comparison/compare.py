@@ -10,8 +10,9 @@ import numpy as np
 from reportgen.comparison.censored import Times, times
 from reportgen.comparison.row import QUANTITIES, TrialRow
 from reportgen.comparison.statistics import FEWEST_SITES, Repeats, Sites, across_sites, repeats
-from reportgen.comparison.strata import Stratum, missing, plain, strata
+from reportgen.comparison.strata import Stratum, missing, strata
 from reportgen.message import Message, say
+from reportgen.set_up import plain
 from reportgen.trial import Finding
 
 
@@ -55,8 +56,13 @@ class Group:
 
     @property
     def site_count(self) -> int:
-        """How many sites it holds."""
+        """How many sites it holds; of anonymous trials, how many regions."""
         return len({plain(set_up.site) for set_up in self.set_ups})
+
+    @property
+    def is_anonymous(self) -> bool:
+        """True where of some of its trials nobody can tell whether they are of one site."""
+        return any(row.is_anonymous for row in self.stratum.rows)
 
 
 @dataclass(frozen=True)
@@ -137,7 +143,8 @@ def group_of(stratum: Stratum) -> Group:
     set_ups = tuple(_set_up(rows[0].place, rows[0].series, rows) for rows in by_set_up(stratum.rows))
     sites: dict[str, list[TrialRow]] = {}
     for row in stratum.rows:
-        if row.site:  # one that is not stated may be any of the others
+        # A site that is not stated may be any of the others, and so may one behind the name of a region.
+        if row.site and not row.is_anonymous:
             sites.setdefault(plain(row.site), []).append(row)
     across = {
         quantity.key: found
@@ -149,9 +156,11 @@ def group_of(stratum: Stratum) -> Group:
 
 def by_set_up(rows: Iterable[TrialRow]) -> list[list[TrialRow]]:
     """Return trials by site and series, whatever the capitals, marks and spaces these are written with."""
-    parts: dict[tuple[str, str], list[TrialRow]] = {}
+    parts: dict[tuple[str, str, str], list[TrialRow]] = {}
     for row in rows:
-        parts.setdefault((plain(row.place), plain(row.series)), []).append(row)
+        # The series of an anonymous trial is of one site; without one, nobody can tell what else is of its site.
+        own = row.identity if row.is_anonymous and not row.series else ""
+        parts.setdefault((plain(row.place), plain(row.series), own), []).append(row)
     return list(parts.values())
 
 

@@ -7,12 +7,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from reportgen.anonymous import WITHHELD
+from reportgen.anonymous import LEFT_OUT_HERE, WITHHELD
 from reportgen.calc import water
 from reportgen.catalogue import KINDS
 from reportgen.figures.plausibility import COOLED_BEFORE
 from reportgen.message import Message, say
-from reportgen.set_up import ASSUMED, RECORDED
+from reportgen.results_reader import identity
+from reportgen.set_up import ASSUMED, RECORDED, probe_place
 
 #: Heat from 1 kg of water at 25 °C to ice at 0 °C [kJ/kg]: what standard ice takes.
 STANDARD_ICE = float(water.water_enthalpy(25.0)) + water.HEAT_OF_FUSION
@@ -43,6 +44,8 @@ SHARED_AT_A_SITE = frozenset(
 #: Of them, those that are the same everywhere; an assumed methane fraction is one, too.
 SHARED_EVERYWHERE = frozenset(("net heating value of methane",))
 METHANE = "methane fraction"
+#: Words of the set-up in which trials have to be alike, as the results file calls them.
+WORDS = ("probe_position", "end_point", "thermostat")
 #: Half the width of a 95 % interval over the standard uncertainty.
 NORMAL_95 = 1.959964
 
@@ -129,8 +132,9 @@ class Value:
 class TrialRow:
     """What a comparison keeps of a trial; texts are as in its results file, "" where there is none.
 
-    An anonymous trial has `only_with`: its series, or itself where it is in none. The words of its set-up and its site
-    are left out, so that nobody can show what else it is like.
+    Of an anonymous trial the site is left out, and mostly the words of its set-up; `left_out` names these as in the
+    results file. It is like others in them that have the same `only_with`: a sign of its region and these words, or
+    where a file has none its series, or itself.
     """
 
     id: str
@@ -158,6 +162,8 @@ class TrialRow:
     burner: str
     values: Mapping[str, Value]
     link: str = ""
+    is_anonymous: bool = False
+    left_out: tuple[str, ...] = ()
     only_with: str = ""
 
     @property
@@ -181,6 +187,9 @@ def row_of(document: Mapping[str, Any], link: str = "") -> TrialRow:
     facts, report = document["trial"], document.get("report") or {}
     setup, figures = document.get("set_up") or {}, document["results"]
     grade, lacking = grade_of(document.get("evidence"))
+    is_anonymous = bool(report.get("anonymous"))
+    left_out = tuple(key for key in WORDS if setup.get(key) == WITHHELD)
+    only_with = _text(setup, "words") or _text(facts, "series") or identity(document)
     ambient = _value(figures, "ambient_mean")
     return TrialRow(
         id=_text(facts, "id"),
@@ -188,11 +197,11 @@ def row_of(document: Mapping[str, Any], link: str = "") -> TrialRow:
         site=_text(facts, "site"),
         series=_text(facts, "series"),
         outcome=_text(facts, "outcome"),
-        reason=_text(facts, "reason"),
+        reason=str(LEFT_OUT_HERE) if facts.get("reason") == WITHHELD else _text(facts, "reason"),
         started=_text(facts, "started"),
         licence=_text(facts, "licence"),
         citation=_text(facts, "citation"),
-        identity=_identity(document),
+        identity=identity(document),
         report=_text(report, "id"),
         amends=_text(report.get("amends") or {}, "id"),
         grade=grade,
@@ -202,13 +211,15 @@ def row_of(document: Mapping[str, Any], link: str = "") -> TrialRow:
         ambient=ambient,
         water=_value(figures, "water_mass"),
         thickness=_number(setup.get("thickness_mm")),
-        probe=_probe(_text(setup, "probe_position")),
+        probe=_text(setup, "probe") or probe_place(_text(setup, "probe_position")),
         end_point=_text(setup, "end_point"),
         thermostat=_text(setup, "thermostat"),
         burner=_text(setup, "burner"),
         values=_values(figures),
         link=link,
-        only_with=(_text(facts, "series") or _identity(document)) if report.get("anonymous") else "",
+        is_anonymous=is_anonymous,
+        left_out=left_out,
+        only_with=only_with if is_anonymous and left_out else "",
     )
 
 
@@ -238,14 +249,6 @@ def _value(figures: Mapping[str, Any], key: str) -> float | None:
     return _number((figures.get(key) or {}).get("value"))
 
 
-def _identity(document: Mapping[str, Any]) -> str:
-    """Return by what a trial is the same as another one: its id and its start, else the sums of its files."""
-    facts = document["trial"]
-    if facts.get("started"):
-        return f"{facts['id']} {facts.get('site')} {facts['started']}"
-    return " ".join(sorted(str(source.get("sha256")) for source in document.get("inputs") or ())) or str(facts["id"])
-
-
 def _start(cabinet: float | None, ambient: float | None) -> str:
     if cabinet is None or ambient is None:
         return ""
@@ -255,23 +258,6 @@ def _start(cabinet: float | None, ambient: float | None) -> str:
 def _methane(figure: Mapping[str, Any]) -> str:
     basis = figure.get("basis")
     return "" if basis in (None, "not given") else "assumed" if basis == "assumed" else "measured"
-
-
-#: Where a probe is, by the first of these words in what is said of it.
-PROBES = {
-    "air": "air",
-    "plate": "plate",
-    "evaporator": "plate",
-    "coil": "plate",
-    "water": "water",
-    "bottle": "water",
-    "ice": "water",
-}
-
-
-def _probe(text: str) -> str:
-    words = (word.strip(".,;:()").casefold() for word in text.split())
-    return next((PROBES[word] for word in words if word in PROBES), "other" if text else "")
 
 
 def _values(figures: Mapping[str, Any]) -> dict[str, Value]:

@@ -6,13 +6,14 @@ A trial of which one of the numbers below is not recorded is like no other, sinc
 from __future__ import annotations
 
 import bisect
-import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from reportgen import rounding
+from reportgen.anonymous import LEFT_OUT_HERE
 from reportgen.comparison.row import TrialRow
 from reportgen.message import Message, say
+from reportgen.set_up import plain
 
 #: Ambient temperatures of one group differ by this at most [K]: 3 K either way (ours).
 WIDEST_AMBIENT = 6.0
@@ -71,13 +72,6 @@ def _words(row: TrialRow) -> tuple[str, ...]:
     return (row.start, row.methane, row.probe, plain(row.end_point), plain(row.thermostat), row.only_with)
 
 
-def plain(text: str) -> str:
-    """Return a text as it is compared: its words, without marks, capitals and spaces, however its letters are coded."""
-    folded = unicodedata.normalize("NFKC", text).casefold()
-    # Letters, the marks upon them (which in many scripts are vowels) and numbers; all else parts words.
-    return " ".join("".join(sign if unicodedata.category(sign)[0] in "LMN" else " " for sign in folded).split())
-
-
 def _parted(rows: Sequence[TrialRow], key: Callable[[TrialRow], object]) -> list[list[TrialRow]]:
     parts: dict[object, list[TrialRow]] = {}
     for row in rows:
@@ -126,8 +120,8 @@ def _gap(low: float, high: float, is_ratio: bool) -> float:
 
 def conditions(rows: Sequence[TrialRow]) -> tuple[tuple[Message, Message], ...]:
     """Return in what trials of a group are alike, in words."""
-    *stated, series = _stated(rows)
-    return (*stated, series) if rows[0].only_with else tuple(stated)
+    *stated, words = _stated(rows)
+    return (*stated, words) if rows[0].only_with else tuple(stated)
 
 
 def _stated(rows: Sequence[TrialRow]) -> list[tuple[Message, Message]]:
@@ -138,14 +132,18 @@ def _stated(rows: Sequence[TrialRow]) -> list[tuple[Message, Message]]:
         (say("Water"), _span([row.water for row in rows], "kg")),
         (say("Thickness or diameter"), _span([row.thickness for row in rows], "mm")),
         (say("Methane"), _METHANE.get(first.methane, NOT_RECORDED)),
-        (say("Probe"), _PROBE.get(first.probe, NOT_RECORDED)),
-        (say("Solid was judged by"), say("“{text}”", text=first.end_point) if first.end_point else NOT_RECORDED),
-        (say("Thermostat"), say("“{text}”", text=first.thermostat) if first.thermostat else NOT_RECORDED),
-        (
-            say("Series, since words of the set-up are left out"),
-            say("“{text}”", text=first.series) if first.only_with and first.series else NOT_RECORDED,
-        ),
+        (say("Probe"), _PROBE.get(first.probe, LEFT_OUT_HERE if "probe_position" in first.left_out else NOT_RECORDED)),
+        (say("Solid was judged by"), _quoted(first, "end_point")),
+        (say("Thermostat"), _quoted(first, "thermostat")),
+        (say("Sign of the words that are left out"), say("{text}", text=first.only_with)),
     ]
+
+
+def _quoted(row: TrialRow, key: str) -> Message:
+    text = getattr(row, key)
+    if text:
+        return say("“{text}”", text=text)
+    return LEFT_OUT_HERE if key in row.left_out else NOT_RECORDED
 
 
 def _span(values: Sequence[float | None], unit: str) -> Message:

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from reportgen.comparison import tables
 from reportgen.comparison.compare import Comparison, Group, by_set_up
 from reportgen.comparison.row import EVIDENCE, QUANTITIES
-from reportgen.comparison.strata import NOT_RECORDED, Stratum, differences, plain
+from reportgen.comparison.strata import NOT_RECORDED, Stratum, differences
 from reportgen.comparison.tables import NONE, Table, heads
 from reportgen.message import COMMA, Message, listed, say, say_counted
+from reportgen.set_up import plain
 from reportgen.view.parts import ChartView
 
 #: Groups whose points are drawn; the tables hold all (ours).
@@ -31,7 +32,11 @@ METHOD = (
         "was measured. Texts count as alike where their words are the same, whatever the capitals, marks and spaces: "
         "who means the same rule should write it in the same words. Between groups nothing is subtracted or ranked."
     ),
-    say("An anonymous trial, whose words are left out, is taken together with those of its series alone."),
+    say(
+        "Words of the set-up are left out of an anonymous trial. In them it is like those that bear the same sign, "
+        "which is made of these words and the region (the site, where no region is stated) and tells neither. So "
+        "trials of different regions are not compared, and neither are named ones with anonymous ones."
+    ),
     say(
         "A repeat is a trial at the same site in the same series. Many readings of one trial are one trial. Intervals "
         "are 95 %, by Student's t, from three repeats on. What all repeats share, such as one assumed methane value or "
@@ -131,7 +136,7 @@ def _lead(comparison: Comparison) -> list[Message]:
         say(
             "{trials} {sites}",
             trials=say_counted(total, "One trial", "{n} trials"),
-            sites=_places(sites, any(row.only_with for row in rows)),
+            sites=_places(sites, any(row.is_anonymous for row in rows)),
         )
     ]
     if not groups:
@@ -218,7 +223,7 @@ def _group(n: int, group: Group) -> GroupView:
             say(
                 "{trials} {sites}",
                 trials=say_counted(len(stratum.rows), "{n} trial", "{n} trials"),
-                sites=say_counted(group.site_count, "at one site.", "at {n} sites."),
+                sites=_places(group.site_count, group.is_anonymous),
             )
         ),
         conditions=tuple((str(label), str(value)) for label, value in stratum.conditions),
@@ -247,7 +252,9 @@ def _remarks(group: Group) -> list[Message]:
             grades=listed((f"{count} × {grade}" for grade, count in sorted(grades.items())), COMMA),
         )
     )
-    if group.site_count in (1, 2):
+    if group.is_anonymous:
+        told.append(say("Which of them are of one site is left out, so that sites are not set beside each other."))
+    elif group.site_count in (1, 2):
         told.append(say("Fewer than three sites tell nothing of the spread between sites; they are listed."))
     elif not group.sites:
         told.append(say("No site has repeats here, so that chance and site cannot be told apart."))

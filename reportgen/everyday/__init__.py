@@ -30,5 +30,9 @@ WITH_UNIT: Mapping[str, Words] = {tag: words.WITH_UNIT for tag, words in _LANGUA
 DOUBTFUL: Mapping[str, Words] = {tag: words.DOUBTFUL for tag, words in _LANGUAGES.items()}
 #: Kind of event -> what people write.
 EVENTS: Mapping[str, Words] = {tag: words.EVENTS for tag, words in _LANGUAGES.items()}
+#: What of an event says that it is not the first of its kind.
+AGAIN: Mapping[str, frozenset[str]] = {tag: words.AGAIN for tag, words in _LANGUAGES.items()}
+#: What of a flame-out says that nobody put the flame out.
+BY_ITSELF: Mapping[str, frozenset[str]] = {tag: words.BY_ITSELF for tag, words in _LANGUAGES.items()}
 #: State of the ice -> what people write for it; the state is a word of ours or a percentage.
 ICE: Mapping[str, Words] = {tag: words.ICE for tag, words in _LANGUAGES.items()}

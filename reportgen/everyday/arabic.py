@@ -154,17 +154,24 @@ DOUBTFUL: Words = {
     "الغاز": ("gas_volume", "gas_flow", "gas_produced"),
     "الغاز المنتج": ("gas_produced",),
     "إنتاج الغاز": ("gas_produced",),
+    "الغاز في اليوم": ("gas_produced",),
     "الغاز المستهلك": ("gas_volume", "gas_elsewhere"),
     "استهلاك الغاز": ("gas_volume", "gas_flow"),
     "العداد": ("gas_volume",),
     "القراءة": ("gas_volume",),
     "الماء": ("water_added", "water_temperature"),
     "الكتلة": ("fresh_mass",),
+    "كغ": ("fresh_mass",),
+    "كجم": ("fresh_mass",),
+    "كيلو": ("fresh_mass",),
+    "كيلوغرام": ("fresh_mass",),
     "الصينية": ("container",),
     "الحاوية": ("container",),
     "الحالة": ("ice",),
     "الإجراء": ("event",),
 }
+AGAIN = frozenset({"إعادة", "أعيد"})
+BY_ITSELF = frozenset({"انطفاء", "انطفأ", "انطفأت"})
 EVENTS: Words = {
     "burner lit": (
         "إشعال",

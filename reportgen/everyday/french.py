@@ -203,6 +203,9 @@ DOUBTFUL: Words = {
     "gaz": ("gas_volume", "gas_flow", "gas_produced"),
     "gaz produit": ("gas_produced",),
     "production gaz": ("gas_produced",),
+    "gaz obtenu": ("gas_produced",),
+    "gaz recueilli": ("gas_produced",),
+    "gaz par jour": ("gas_produced",),
     "gaz utilisé": ("gas_volume", "gas_elsewhere"),
     "gaz consommé": ("gas_volume", "gas_elsewhere"),
     "consommation gaz": ("gas_volume", "gas_flow"),
@@ -210,6 +213,9 @@ DOUBTFUL: Words = {
     "lecture": ("gas_volume",),
     "eau": ("water_added", "water_temperature"),
     "masse": ("fresh_mass",),
+    "kg": ("fresh_mass",),
+    "kilos": ("fresh_mass",),
+    "kilogrammes": ("fresh_mass",),
     "matière": ("material",),
     "matière organique": ("volatile_solids",),
     "bac": ("container",),
@@ -217,6 +223,8 @@ DOUBTFUL: Words = {
     "état": ("ice",),
     "action": ("event",),
 }
+AGAIN = frozenset({"rallumé", "rallumée", "rallumage", "nouveau"})
+BY_ITSELF = frozenset({"s'est éteint", "s'est éteinte", "soufflée"})
 EVENTS: Words = {
     "burner lit": (
         "brûleur allumé",

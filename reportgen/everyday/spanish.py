@@ -169,6 +169,9 @@ DOUBTFUL: Words = {
     "gas": ("gas_volume", "gas_flow", "gas_produced"),
     "gas producido": ("gas_produced",),
     "producción gas": ("gas_produced",),
+    "gas obtenido": ("gas_produced",),
+    "gas recogido": ("gas_produced",),
+    "gas por día": ("gas_produced",),
     "gas usado": ("gas_volume", "gas_elsewhere"),
     "gas consumido": ("gas_volume", "gas_elsewhere"),
     "consumo gas": ("gas_volume", "gas_flow"),
@@ -176,6 +179,9 @@ DOUBTFUL: Words = {
     "lectura": ("gas_volume",),
     "agua": ("water_added", "water_temperature"),
     "masa": ("fresh_mass",),
+    "kg": ("fresh_mass",),
+    "kilos": ("fresh_mass",),
+    "kilogramos": ("fresh_mass",),
     "sólidos": ("total_solids", "volatile_solids"),
     "materia orgánica": ("volatile_solids",),
     "bandeja": ("container",),
@@ -183,6 +189,8 @@ DOUBTFUL: Words = {
     "estado": ("ice",),
     "acción": ("event",),
 }
+AGAIN = frozenset({"reencendido", "nuevo"})
+BY_ITSELF = frozenset({"apagó llama", "llama extinguida"})
 EVENTS: Words = {
     "burner lit": (
         "quemador encendido",

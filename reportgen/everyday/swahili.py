@@ -136,16 +136,22 @@ DOUBTFUL: Words = {
     "shinikizo": ("gas_pressure", "atmospheric_pressure"),
     "gesi": ("gas_volume", "gas_flow", "gas_produced"),
     "gesi iliyozalishwa": ("gas_produced",),
+    "gesi iliyopatikana": ("gas_produced",),
+    "gesi kwa siku": ("gas_produced",),
     "gesi iliyotumika": ("gas_volume", "gas_elsewhere"),
     "matumizi ya gesi": ("gas_volume", "gas_flow"),
     "mita": ("gas_volume",),
     "usomaji": ("gas_volume",),
     "maji": ("water_added", "water_temperature"),
     "uzito": ("fresh_mass",),
+    "kg": ("fresh_mass",),
+    "kilo": ("fresh_mass",),
     "trei": ("container",),
     "hali": ("ice",),
     "kitendo": ("event",),
 }
+AGAIN = frozenset({"tena"})
+BY_ITSELF = frozenset({"kimezimika", "umezimika", "ulizimika"})
 EVENTS: Words = {
     "burner lit": (
         "kichomeo kimewashwa",

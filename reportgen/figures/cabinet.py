@@ -39,7 +39,7 @@ def ambient_mean(trial: Trial) -> Figure:
     if readings is None:
         return not_given("ambient_mean", say("no ambient temperature is logged (column ambient_temperature)"))
     if not trial.burning:
-        return not_given("ambient_mean", say("when the burner was lit is not recorded"))
+        return not_given("ambient_mean", trial.no_lighting)
     start, end = trial.burning[0][0], trial.burning[-1][1]
     used = readings.between(start - AMBIENT_WITHIN * HOUR, end + AMBIENT_WITHIN * HOUR)
     mean = series.time_weighted_mean(used.at, used.values, start, end)

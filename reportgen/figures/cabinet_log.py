@@ -71,7 +71,7 @@ def cabinet_log(trial: Trial) -> Cabinet | Message:
     if readings is None:
         return say("no cabinet temperature is logged (column cabinet_temperature)")
     if trial.lit_at is None or not trial.burning:
-        return say("when the burner was lit is not recorded")
+        return trial.no_lighting
     # Readings just before lighting are kept: the temperature at lighting lies between them and the next.
     recent = readings.between(trial.lit_at - START_WITHIN * HOUR, math.inf)
     since = _one_per_instant(recent)

@@ -75,7 +75,7 @@ def _probe(trial: Trial) -> _Probe | Message:
     if readings is None:
         return say("no probe in the water is logged (column water_temperature); one in the air cannot show freezing")
     if trial.lit_at is None or not trial.burning:
-        return say("when the burner was lit is not recorded")
+        return trial.no_lighting
     if trial.placed_at is None:
         return say("when the water was put in is not recorded (water.placed, or the event “water placed”)")
     used = readings.between(trial.placed_at, trial.burning[-1][1])

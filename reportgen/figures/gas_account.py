@@ -94,7 +94,7 @@ def gas_account(trial: Trial) -> GasAccount | Message:
     if isinstance(volumes, Message):
         return volumes
     if not trial.burning:
-        return say("when the burner was lit is not recorded")
+        return trial.no_lighting
     kind = trial.sheet.gas.kind or "flow"
     reading, assumptions = reading_uncertainty(trial, kind, volumes)
     if kind == "flow":
@@ -278,7 +278,7 @@ def _refills(
                 )
             )
     for i, reading in misread.items():
-        if not is_refill[i]:
+        if not is_refill[i] and not inside.is_questionable[reading - 1]:  # that is asked about already
             findings.append(
                 at_row(
                     "caution",

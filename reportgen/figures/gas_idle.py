@@ -88,7 +88,7 @@ def idle_loss(trial: Trial) -> tuple[Figure, tuple[Finding, ...]]:
     if trial.sheet.gas.kind != "holder":
         return not_given(key, say("the gas was not read at a gasholder")), ()
     if not trial.burning:
-        return not_given(key, say("when the burner was lit is not recorded")), ()
+        return not_given(key, trial.no_lighting), ()
     reading, taken = reading_uncertainty(trial, "holder", volumes)
     stretches = [_idle(trial, stretch, volumes, reading) for stretch in _idle_readings(trial, volumes)]
     if not stretches:

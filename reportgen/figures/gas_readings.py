@@ -112,6 +112,8 @@ def unrolled(volumes: Readings, findings: list[Finding]) -> Readings:
             continue
         if i >= 2 and after >= volumes.values[i - 2]:
             # The meter went on from the reading before: the one between was misread, or written wrongly.
+            if volumes.is_questionable[i - 1]:
+                continue  # that is asked about already
             findings.append(
                 at_row(
                     "caution",

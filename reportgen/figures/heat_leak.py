@@ -53,7 +53,7 @@ def _leaked(trial: Trial, ambient: Figure, shares_with: tuple[Figure, ...]) -> F
     if quantity is None:
         return not_given(key, _no_leak(trial))
     if not trial.burning:
-        return not_given(key, say("when the burner was lit is not recorded"))
+        return not_given(key, trial.no_lighting)
     if not ambient.is_given:
         return not_given(key, because_of(ambient))
     start, end = trial.burning[0][0], trial.burning[-1][1]

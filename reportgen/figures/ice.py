@@ -12,8 +12,12 @@ from reportgen.message import Message, say
 from reportgen.trial import Finding, Look, Trial
 
 HOUR = 3600.0
-#: Limits of a frozen share judged by eye [1] (common practice, no source).
-EYE_LIMITS = 0.1
+#: An eye judges a frozen share to within 10 to 20 % of the whole (from memory): limits of its error [1].
+EYE_LIMITS = 0.15
+#: So much of the variance of that error is of the eye, and the same in all its looks [1] (ours).
+SAME_EYE = 0.5
+#: The limits are narrower where they would go beyond all of the water, but never than this [1] (ours).
+LEAST_LIMITS = 0.05
 #: Ice that nobody measured is between the lowest cabinet reading and 0 °C; without readings down to this [degC] (ours).
 COLDEST_ICE = -10.0
 #: A look so long after the burner went out still tells what was frozen at the end [h] (ours).
@@ -49,7 +53,7 @@ def ice_figures(trial: Trial, lowest: Figure) -> IceFigures:
     findings += _containers(trial, brackets)
     water_mass = _water_mass(trial)
     ice_mass = _ice_mass(trial, water_mass, brackets)
-    making = _solid_since("ice_making_time", bracket, trial.lit_at, say("when the burner was lit is not recorded"))
+    making = _solid_since("ice_making_time", bracket, trial.lit_at, trial.no_lighting)
     freezing = _solid_since(
         "freezing_time",
         bracket,
@@ -273,6 +277,7 @@ def _last_look(bracket: Bracket) -> Look:
 def _frozen_share(brackets: dict[str, Bracket]) -> tuple[uncertainty.UFloat, Assumption, list[Look]]:
     """Return the share frozen at the end, containers alike; judged by eye where it is not all solid."""
     total: uncertainty.UFloat = uncertainty.estimate(0.0, 0.0, "share frozen")
+    same = uncertainty.estimate(0.0, math.sqrt(SAME_EYE), "share frozen")
     looks = []
     for bracket in brackets.values():
         look = _last_look(bracket)
@@ -280,8 +285,10 @@ def _frozen_share(brackets: dict[str, Bracket]) -> tuple[uncertainty.UFloat, Ass
         if look.is_solid:
             total = total + 1.0
         elif look.frozen:
-            half = min(EYE_LIMITS, look.frozen)
-            total = total + uncertainty.estimate(look.frozen, uncertainty.rectangular(half), "share frozen")
+            half = min(EYE_LIMITS, look.frozen, max(1 - look.frozen, LEAST_LIMITS))
+            spread = uncertainty.rectangular(half)
+            own = uncertainty.estimate(look.frozen, math.sqrt(1 - SAME_EYE) * spread, "share frozen")
+            total = total + own + spread * same
     share = total / len(brackets)
     solid = all(look.is_solid for look in looks)
     value = say("all of the water put in") if solid else say("{share} of the water put in", share=share)

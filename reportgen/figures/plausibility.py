@@ -11,7 +11,7 @@ from reportgen.catalogue import KINDS
 from reportgen.figures.figure import Figure
 from reportgen.figures.gas_readings import volume_readings
 from reportgen.message import COMMA, Message, listed, say
-from reportgen.trial import Finding, Trial
+from reportgen.trial import Finding, Readings, Trial
 
 #: Thermal COP on the ice alone: a small unit reaches 0.1 to 0.3 on everything it cools (Srikhirin 2001, from memory),
 #: and ice is only part of that; below the lower value hardly any of the heat did anything (ours).
@@ -28,6 +28,9 @@ HIGHEST_USUAL_YIELD = 350.0
 WARMER_THAN_AMBIENT = 3.0
 #: A cabinet this much colder than its surroundings at lighting was cooled before [K] (ours).
 COOLED_BEFORE = 2.0
+#: An ambient reading no farther from lighting than this tells what it was then [h] (ours).
+AMBIENT_NEAR = 0.5
+HOUR = 3600.0
 #: An ambient range beyond this means day and night, or sun, in one run [K] (ours).
 WIDE_AMBIENT = 5.0
 #: Ice that weighs this share less than the water put in was spilt, or not all of it was weighed (ours).
@@ -141,16 +144,8 @@ def _temperatures(trial: Trial, figures: Mapping[str, Figure]) -> Iterator[Findi
     readings = trial.column("ambient_temperature")
     if not ambient.is_given or readings is None or not trial.burning:
         return
-    if start.is_given and ambient.value - start.value > COOLED_BEFORE:
-        yield Finding(
-            "note",
-            "cooled-before",
-            say(
-                "the cabinet was {difference} K colder than its surroundings when the burner was lit: not a warm start",
-                difference=ambient.value - start.value,
-            ),
-            effect=say("times and rates are not those of a warm start"),
-        )
+    if start.is_given:
+        yield from _cooled_before(start.value, ambient.value, readings, trial.burning[0][0])
     run = trial.burning[0][0], trial.burning[-1][1]
     around = readings.between(*run)
     if len(around) and float(np.ptp(around.values)) > WIDE_AMBIENT:
@@ -192,6 +187,37 @@ def _temperatures(trial: Trial, figures: Mapping[str, Figure]) -> Iterator[Findi
                 int(inside.rows[first]),
                 effect=say("the two thermometers may be swapped, or the unit heats instead of cooling"),
             )
+
+
+def _cooled_before(start: float, mean: float, ambient: Readings, lit: float) -> Iterator[Finding]:
+    """Yield that the cabinet was colder than its surroundings at lighting, or than their mean where none was read."""
+    around = _ambient_at(ambient, lit)
+    surroundings = mean if around is None else around
+    if surroundings - start <= COOLED_BEFORE:
+        return
+    values = {"difference": surroundings - start}
+    message = (
+        say(
+            "the cabinet was {difference} K colder than the mean ambient of the run when the burner was lit, near to "
+            "which none was read: not a warm start, if it was so then",
+            **values,
+        )
+        if around is None
+        else say(
+            "the cabinet was {difference} K colder than its surroundings when the burner was lit: not a warm start",
+            **values,
+        )
+    )
+    yield Finding("note", "cooled-before", message, effect=say("times and rates are not those of a warm start"))
+
+
+def _ambient_at(ambient: Readings, lit: float) -> float | None:
+    """Return the ambient temperature at lighting, between the readings on either side of it; None where none is near.
+
+    Of two sides with one near, that one counts.
+    """
+    near = ambient.between(lit - AMBIENT_NEAR * HOUR, lit + AMBIENT_NEAR * HOUR)
+    return float(np.interp(lit, near.at, near.values.astype(float))) if len(near) else None
 
 
 def _losses(figures: Mapping[str, Figure]) -> Iterator[Finding]:

@@ -14,7 +14,9 @@ CLOCK_HALF_STEP = 0.5 / 60
 def run_figures(trial: Trial) -> list[Figure]:
     """Return run time and burning time."""
     if not trial.burning:
-        reason = say("when the burner was lit is not recorded (event “burner lit”, or burner.lit in trial.toml)")
+        reason = trial.no_lighting
+        if trial.lit_before is None:
+            reason = say("when the burner was lit is not recorded (event “burner lit”, or burner.lit in trial.toml)")
         return [not_given("run_time", reason), not_given("burning_time", reason)]
     ends = [event for event in trial.events if event.kind in ("burner lit", "burner out")]
     inputs = [

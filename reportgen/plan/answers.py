@@ -59,7 +59,8 @@ class Answer:
     """A figure of a plan: `value` and `interval` where it can be given, else a `reason`.
 
     `basis` is measured (stated as it is), derived, assumed or not given. `on_safe_side` says that the value is no
-    middle: it is chosen so that nine cases of ten are no worse, and the interval is that of all cases.
+    middle: it is chosen so that nine cases of ten are no worse, and the interval is that of all cases. `as_stated` says
+    that somebody stated the value without an uncertainty: then people are shown it as it is, without the interval.
     """
 
     key: str
@@ -70,6 +71,7 @@ class Answer:
     basis: str = "not given"
     reason: Message | None = None
     on_safe_side: bool = False
+    as_stated: bool = False
 
 
 def stated(label: Message, quantity: Stated, *, positive: bool = True) -> Taken:

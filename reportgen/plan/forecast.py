@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -102,15 +102,21 @@ def make_plan(asked: Asked) -> Plan:
 
 @dataclass(frozen=True)
 class _Supply:
-    """The gas there is [L as read] and what comes in a day [L/d]; None where neither is stated."""
+    """The gas there is [L as read] and what comes in a day [L/d]; None where neither is stated.
+
+    `is_uncertain` says that the gas was stated with an uncertainty.
+    """
 
     gas: Taken | None
     daily: Taken | None
+    is_uncertain: bool
 
     @classmethod
     def of(cls, asked: Asked) -> _Supply:
         daily = stated(say("Gas a day"), asked.daily_gas) if asked.daily_gas is not None else None
-        return cls(stated(say("Gas there is"), asked.gas) if asked.gas is not None else daily, daily)
+        gas = stated(say("Gas there is"), asked.gas) if asked.gas is not None else daily
+        quantity = asked.gas or asked.daily_gas
+        return cls(gas, daily, quantity is not None and quantity.has_uncertainty)
 
 
 def _need(
@@ -138,7 +144,7 @@ def _gas_answers(there: _Supply, need: _Need | None, around: Circumstances) -> l
         found += [_not(key, no_gas) for key in ("gas_available", "hours_of_burning")]
     else:
         available = _answered("gas_available", there.gas.draws)
-        found.append(Answer(available.key, available.label, "L", available.value, available.interval, "measured"))
+        found.append(replace(available, basis="measured", as_stated=not there.is_uncertain))
         hours = supply.hours_of_gas(there.gas.draws, around.rate.draws)
         found.append(_answered("hours_of_burning", hours, around.rate))
     if need is None:
@@ -228,8 +234,7 @@ def _answered(key: str, draws: Floats, *rests_on: Taken) -> Answer:
 def _at_share(key: str, draws: Floats, share: float, *rests_on: Taken) -> Answer:
     """Return the value that so large a share of the draws does not exceed, with the range of them all."""
     found = _answered(key, draws, *rests_on)
-    value = float(np.quantile(draws, share))
-    return Answer(key, found.label, found.unit, value, found.interval, found.basis, on_safe_side=True)
+    return replace(found, value=float(np.quantile(draws, share)), on_safe_side=True)
 
 
 def _not(key: str, reason: Message) -> Answer:

@@ -149,10 +149,10 @@ def heat_per_kilogram(start: Taken) -> Floats:
 
 
 def least_hours(asked: Asked, heat: Floats) -> tuple[Floats, tuple[Taken, ...]]:
-    """Return the hours before which ice of the stated shape is not solid; nought where shape or size is not stated."""
-    if asked.shape is None or asked.thickness is None:
-        return np.zeros_like(heat), ()
+    """Return the hours before which no ice of the stated shape is solid, nor of any before the cabinet is cold."""
     start = _start_up(asked.past)
+    if asked.shape is None or asked.thickness is None:
+        return start.draws, (start,)
     label = say("Heat from water to cabinet")
     surface = usual(
         label,

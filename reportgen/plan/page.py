@@ -8,13 +8,15 @@ from dataclasses import dataclass
 from reportgen import beside, rounding, wording
 from reportgen.lines import itemised, wrapped
 from reportgen.message import Message, say, say_counted
-from reportgen.plan.answers import OWN_RUNS, STATED, Answer, Taken
+from reportgen.plan.answers import DIGITS, OWN_RUNS, STATED, Answer, Taken
 from reportgen.safety.fixed import deference, lighting_notes
 from reportgen.sources import SOURCES
 
 #: How a thing that an answer rests on is known, in words.
 BASES = {STATED: say("stated"), "derived": say("calculated"), OWN_RUNS: say("own runs"), "assumed": say("assumed")}
 UNITS: Mapping[str, object] = {**wording.UNITS, "kg/d": say("kg a day"), "L/d": say("L a day"), "d": say("days")}
+#: A value on the safe side has so many significant digits.
+SAFE_DIGITS = 2
 _HOLDER = say(
     "A holder drawn empty sucks in air: keep a reserve, count only the gas above it, and refill only with the burner "
     "out."
@@ -88,21 +90,39 @@ def row(answer: Answer) -> Row:
         return Row(str(answer.label), "", "", basis, str(answer.reason or ""))
     if answer.unit == "1":
         return Row(str(answer.label), str(chances(answer.value)), "", basis)
-    value, low, high = rounding.about(answer.value, *answer.interval)
-    if answer.on_safe_side:
-        value = rounding.plain(answer.value, 2)
-    unit = str(UNITS.get(answer.unit, answer.unit))
+    value, low, high, unit = shown(answer)
     between = say("{low} to {high}", low=low, high=high)
-    interval = beside.held_amounts(f"{between}{beside.after_range(low, high, unit)}")
+    interval = beside.held_amounts(f"{between}{beside.after_range(low, high, unit)}") if low != high else ""
     amount = beside.held_amounts(f"{value} {unit}{beside.after(value, unit)}")
     return Row(str(answer.label), amount, interval, basis)
 
 
+def shown(answer: Answer) -> tuple[str, str, str, str]:
+    """Return an answer that is given as text: its value, the ends of its range, which are one if there is none to show.
+
+    The fourth is their unit. All three have the same decimals; times below an hour are in minutes.
+    """
+    assert answer.value is not None and answer.interval is not None
+    unit, parts = answer.unit, (answer.value, *answer.interval)
+    if unit == "h" and max(map(abs, parts)) < 1:
+        unit, parts = "min", (60 * parts[0], 60 * parts[1], 60 * parts[2])
+    if answer.as_stated:
+        texts = (rounding.plain(answer.value, DIGITS), "", "")
+    elif answer.on_safe_side and parts[0] > 0:
+        scales = (rounding.decimals_for(parts[0], SAFE_DIGITS), rounding.decimals_for((parts[2] - parts[1]) / 2 or 1.0))
+        decimals = min(max(scales), rounding.MOST_DECIMALS)
+        value, low, high = (rounding.fixed(part, decimals) for part in parts)
+        texts = value, low, high
+    else:
+        texts = rounding.about(*parts)
+    return (*texts, str(UNITS.get(unit, unit)))
+
+
 def about(answer: Answer) -> Message:
     """Return an answer as a phrase with its range, to stand in a sentence."""
-    assert answer.value is not None and answer.interval is not None
-    value, low, high = rounding.about(answer.value, *answer.interval)
-    unit = str(UNITS.get(answer.unit, answer.unit))
+    value, low, high, unit = shown(answer)
+    if low == high:
+        return say("about {value} {unit}", value=value, unit=unit)
     return say("about {value} {unit} ({low} to {high})", value=value, unit=unit, low=low, high=high)
 
 

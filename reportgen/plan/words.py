@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any
 
 from reportgen import rounding
@@ -12,12 +12,14 @@ from reportgen.plan.asked import Asked, inputs_document
 from reportgen.plan.forecast import SAFE, Plan
 from reportgen.plan.page import (
     Page,
+    Row,
     Table,
     about,
     chances,
     deference_text,
     lighting_texts,
     row,
+    shown,
     source_texts,
     taken_rows,
 )
@@ -50,7 +52,7 @@ def plan_page(plan: Plan) -> Page:
         kicker=str(say("Before the trial")),
         title=str(say("Will the gas last?")),
         lead=tuple(map(str, _lead(plan))),
-        tables=tuple(Table(str(head), (), tuple(row(plan.answers[key]) for key in keys)) for head, keys in PARTS),
+        tables=tuple(Table(str(head), (), tuple(_row(plan.answers[key]) for key in keys)) for head, keys in PARTS),
         rests_on=taken_rows(plan.rests_on),
         sources=source_texts(plan.rests_on, "jcgm-101"),
         safety=lighting_texts(),
@@ -109,7 +111,7 @@ def _what_to_do(plan: Plan) -> list[Message]:
                 )
             )
         if have.value is not None:
-            lines.append(say("For the water planned, have {gas} L of gas.", gas=rounding.plain(have.value, 2)))
+            lines.append(say("For the water planned, have {gas} L of gas.", gas=shown(have)[0]))
         refill = found["refill_by"]
         if refill.value is not None:
             lines.append(
@@ -136,8 +138,22 @@ def _there(plan: Plan) -> Message:
 
 
 def _kilograms(mass: Answer) -> Message:
-    assert mass.value is not None
-    return say("{mass} kg", mass=rounding.plain(mass.value, 2))
+    return say("{mass} kg", mass=shown(mass)[0])
+
+
+def _row(answer: Answer) -> Row:
+    """Return an answer as text; gas that is left, of which there is less than none, as gas that is missing."""
+    low, high = answer.interval or (0.0, 0.0)
+    if answer.key != "gas_left_when_solid" or answer.value is None or low >= 0:
+        return row(answer)
+    if high <= 0:
+        label = say("Gas missing until the ice is solid, as read")
+        return row(replace(answer, label=label, value=-answer.value, interval=(-high, -low)))
+    value, missing, left = (text.lstrip(rounding.MINUS) for text in rounding.about(answer.value, low, high))
+    is_left = answer.value >= 0 or value == "0"
+    amount = say("{gas} L left", gas=value) if is_left else say("{gas} L missing", gas=value)
+    ends = say("{missing} L missing to {left} L left", missing=missing, left=left)
+    return Row(str(answer.label), str(amount), str(ends), row(answer).basis)
 
 
 def _built_on(plan: Plan) -> Message:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+import tomllib
 from dataclasses import dataclass
 from typing import Any
 
@@ -37,8 +38,11 @@ _PAIR = re.compile(r"(?P<key>[^=\"']*)=(?P<value>[^#]*)(?:#.*)?")
 _CURLY_MARKS = "[\N{LEFT SINGLE QUOTATION MARK}-\N{DOUBLE HIGH-REVERSED-9 QUOTATION MARK}«»]"
 _CURLY = re.compile(rf"=\s*{_CURLY_MARKS}|{_CURLY_MARKS}\s*(?:#.*)?$")
 _DAY = re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}")
+#: Lines that are no TOML are left out one after the other, so many at most (ours).
+MOST_LEFT_OUT = 10
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _TABLE_LINE = re.compile(r"\s*\[\[?\s*(?P<name>[^\[\]]+?)\s*\]\]?\s*(?:#.*)?")
+_SECTION_LINE = re.compile(r"""\s*\[\[?\s*["'A-Za-z]""")
 _KEY = r"""(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')"""
 _KEY_LINE = re.compile(rf"\s*(?P<key>{_KEY}(?:\s*\.\s*{_KEY})*)\s*=")
 
@@ -70,14 +74,21 @@ def faults_of(error: ValidationError, text: str, file: str, model: type[BaseMode
     model
         What the file is checked against; its fields are the known keys.
     """
-    lines = _key_lines(text)
-    found = [_fault(fault, lines, file, model) for fault in error.errors(include_url=False)]
-    # A value that fits no type of several is one fault, though each type names its own.
-    shown_faults = list(dict.fromkeys(one_line(fault.text) for fault in found))
+    found = each_fault_of(error, text, file, model)
+    shown_faults = [fault.text for fault in found]
     more = len(shown_faults) - MOST_FAULTS
     if more > 0:
         shown_faults = [*shown_faults[: MOST_FAULTS - 1], f"... and {more + 1} more faults"]
     return SheetFault(found[0].code, "\n".join(shown_faults), found[0].line)
+
+
+def each_fault_of(error: ValidationError, text: str, file: str, model: type[BaseModel]) -> list[SheetFault]:
+    """Return the faults of a file as `faults_of` does, each of them and each by itself."""
+    lines = _key_lines(text)
+    found = (_fault(fault, lines, file, model) for fault in error.errors(include_url=False))
+    # A value that fits no type of several is one fault, though each type names its own.
+    by_text = {one_line(fault.text): fault for fault in found}
+    return [SheetFault(fault.code, line, fault.line) for line, fault in by_text.items()]
 
 
 def not_toml(fault: str, text: str, file: str) -> SheetFault:
@@ -99,10 +110,83 @@ def not_toml(fault: str, text: str, file: str) -> SheetFault:
     return SheetFault("sheet-not-toml", "\n".join(said), number)
 
 
+@dataclass(frozen=True)
+class Recovered:
+    """What is left of a file that is no TOML once the lines at fault are out.
+
+    Attributes
+    ----------
+    content : dict or None
+        None where the rest cannot be told from the fault.
+    text : str
+        Without the lines at fault; the others keep their numbers.
+    faults : tuple of SheetFault
+    keys : tuple of tuple of str
+        The keys that are out with those lines, each from the top.
+    """
+
+    content: dict[str, Any] | None
+    text: str
+    faults: tuple[SheetFault, ...]
+    keys: tuple[tuple[str, ...], ...]
+
+
+def recover(text: str, file: str) -> Recovered:
+    """Return the faults of a text that is no TOML, line after line, and what it holds without these lines.
+
+    A line at fault is left out, a head of a section with what stands below it. Where a fault may go on over several
+    lines, as a bracket that is never closed does, nothing below it can be judged and the search ends.
+    """
+    faults, keys = list[SheetFault](), list[tuple[str, ...]]()
+    for _ in range(MOST_LEFT_OUT):
+        try:
+            return Recovered(tomllib.loads(text), text, tuple(faults), tuple(keys))
+        except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+            fault = not_toml(str(error), text, file)
+        faults.append(fault)
+        lines = text.split("\n")
+        end = _end_of_fault(lines, fault.line)
+        if fault.line is None or end is None:
+            break
+        before = set(_key_lines("\n".join(lines[: fault.line - 1])))
+        keys += [key for key in _key_lines("\n".join(lines[:end])) if key not in before]
+        lines[fault.line - 1 : end] = [""] * (end - fault.line + 1)
+        text = "\n".join(lines)
+    return Recovered(None, text, tuple(faults), tuple(keys))
+
+
+def _end_of_fault(lines: list[str], number: int | None) -> int | None:
+    """Return the last line, counted from 1, that has to be left out with the line at fault; None where nobody knows."""
+    if number is None or number > len(lines):
+        return None
+    above = [line for line in lines[: number - 1] if not _is_comment(line)]
+    opened = sum(_without_texts(line).count(sign) for line in above for sign in "[{")
+    closed = sum(_without_texts(line).count(sign) for line in above for sign in "]}")
+    spans = any("\n".join(lines[:number]).count(mark) % 2 for mark in ('"""', "'''"))
+    line = lines[number - 1]
+    if opened != closed or spans or len(line) > LONGEST_LINE:
+        return None
+    if line.lstrip().startswith("["):
+        heads = (at for at in range(number, len(lines)) if _SECTION_LINE.match(lines[at]))
+        return next(heads, len(lines))
+    return number if _KEY_LINE.match(line) else None
+
+
+def _is_comment(line: str) -> bool:
+    return line.lstrip().startswith("#")
+
+
+def _without_texts(line: str) -> str:
+    """Return a line without what stands in quotation marks and behind a comment sign."""
+    return re.sub(r"\"[^\"]*\"|'[^']*'|#.*", "", line)
+
+
 def _hint(fault: str, line: str) -> str:
     """Return what to do about a line that is no TOML; "" where nothing of it tells."""
     if "overwrite" in fault or "declare" in fault:
         return "A key or a section stands twice; keep one of the two."
+    if fault.startswith("Unclosed array") and "[" not in line:
+        return "Close the bracket that a line above opens."
     if _CURLY.search(line):
         return 'Use straight quotation marks: "…"'
     pair = _PAIR.fullmatch(line)
@@ -117,7 +201,8 @@ def _hint(fault: str, line: str) -> str:
         return "Keep the whole text inside the quotation marks; only a comment after # may follow."
     if value[0] in "\"'[{":
         return "Close what the line opens: a quotation mark or a bracket."
-    return f'Texts, quantities and times need quotation marks:  {one_line(key)} = "{one_line(value)}"'
+    bare = one_line(value.strip("\"'"))
+    return f'Texts, quantities and times need quotation marks:  {one_line(key)} = "{bare}"'
 
 
 def one_line(text: str) -> str:

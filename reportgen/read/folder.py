@@ -5,26 +5,25 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import math
-import re
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from reportgen import vocabulary
 from reportgen.checks import checked
-from reportgen.errors import LogFileError, TrialFileError
+from reportgen.errors import LogFileError
 from reportgen.message import say
-from reportgen.read import burning, clock, decimals, encoding, slips, spreadsheet, table
+from reportgen.read import burning, clock, slips
 from reportgen.read.faults import one_line
+from reportgen.read.files import LogFiles, log_names, missing_files, read_logs, sheet_bytes
 from reportgen.read.gather import events_of, feeds_of, last_reading, looks_of, readings_of, unknown_events
+from reportgen.read.lighting import lit_before, without_run
 from reportgen.read.log import Log
-from reportgen.read.sheet import FILE_NAME, LARGEST_FILE, FileRule, Sheet, parse_sheet
+from reportgen.read.sheet import FILE_NAME, Sheet, parse_sheet
 from reportgen.read.times import drop_repeated, read_elapsed, read_times, stated_moments
 from reportgen.trial import Event, Finding, InputFile, Trial
 
-#: A log of a second's readings over a month has about 100 MB; more than this is no log of a trial [bytes] (ours).
-LARGEST_LOG = 200_000_000
-#: A log a day for nearly three years; more are no logs of one trial (ours).
-MOST_LOGS = 1000
 #: At most so many log files are named in an error (ours).
 MOST_NAMED = 4
 
@@ -39,13 +38,30 @@ def read_trial(folder: Path) -> Trial:
     LogFileError
         If a log cannot be read safely, or there are logs and nothing in any of them can be used.
     """
-    sheet_data = _sheet_bytes(folder)
+    sheet_data = sheet_bytes(folder)
     sheet = parse_sheet(sheet_data)
-    zone = ZoneInfo(sheet.time_zone or "UTC")
     findings: list[Finding] = []
-    inputs = [InputFile(FILE_NAME, hashlib.sha256(sheet_data).hexdigest(), len(sheet_data.splitlines()))]
-    names = _log_names(folder, sheet, findings)
-    logs = _read_logs(folder, names, sheet, inputs, findings)
+    names = log_names(folder, findings)
+    for missing in missing_files(sheet, names):
+        raise missing
+    files = read_logs(folder, names, sheet)
+    for error in files.errors:
+        raise error
+    own = InputFile(FILE_NAME, hashlib.sha256(sheet_data).hexdigest(), len(sheet_data.splitlines()))
+    return trial_of(folder, sheet, replace(files, findings=(*findings, *files.findings)), own)
+
+
+def trial_of(folder: Path, sheet: Sheet, files: LogFiles, own: InputFile) -> Trial:
+    """Return the trial of a sheet, as the file `own`, and of logs that could all be cut into tables.
+
+    Raises
+    ------
+    LogFileError
+        If a log cannot be read safely, or nothing in any of them can be used.
+    """
+    zone = ZoneInfo(sheet.time_zone or "UTC")
+    findings, inputs, names = list(files.findings), [own], files.names
+    logs = _logs_of(files, inputs, findings)
     date, dated = read_times(logs, sheet, zone, findings)
     for log in logs:
         drop_repeated(log, zone, findings)
@@ -93,64 +109,19 @@ def read_trial(folder: Path) -> Trial:
     )
     if names and not _holds_anything(trial):
         return replace(trial, findings=(*trial.findings, _nothing_read(names, findings)))
-    return checked(trial)
+    judged = checked(trial)
+    found = lit_before(judged)
+    return judged if found is None else checked(without_run(trial, found))
 
 
-def _read_logs(
-    folder: Path, names: list[str], sheet: Sheet, inputs: list[InputFile], findings: list[Finding]
-) -> list[Log]:
-    """Return the logs of a folder. A decimal mark that a file leaves open is that of the other files, if they agree."""
-    tables: dict[str, tuple[table.Table, ...]] = {}
-    hashes: dict[str, str] = {}
-    left_open: dict[str, tuple[str, LogFileError]] = {}
-    for name in names:
-        data = _log_bytes(folder / name)
-        rule = sheet.files.get(name, FileRule())
-        text: str | None
-        if _is_spreadsheet(name):
-            text, seen = spreadsheet.read_text(data, name)
-        else:
-            text, seen = encoding.decode(data, name, rule.encoding)
-        findings += seen
-        if text is None:
-            continue
-        hashes[name] = hashlib.sha256(data).hexdigest()
-        del data
-        try:
-            tables[name] = table.find_tables(text, name, sheet.columns.get(name, {}), rule.decimal)
-        except LogFileError as refusal:
-            if refusal.code != "decimal-open":
-                raise
-            left_open[name] = text, refusal
-            continue
-        if not tables[name]:
-            findings.append(_no_header(name, text))
-    for name, (text, error) in left_open.items():
-        mark = _mark_of_others(table.delimiter_of(text, name, sheet.columns.get(name, {})), tables)
-        if mark is None:
-            raise error
-        tables[name] = table.find_tables(text, name, sheet.columns.get(name, {}), mark)
-        message = say(
-            "commas before three digits may be decimal marks or group thousands; read as in the other files of the "
-            'trial, which have a decimal {mark}; if that is wrong, add decimal under [files."{file}"]',
-            mark=mark,
-            file=name,
-        )
-        findings.append(Finding("caution", "decimal-of-other-files", message, name, error.row))
+def _logs_of(files: LogFiles, inputs: list[InputFile], findings: list[Finding]) -> list[Log]:
     logs = []
-    for name in (name for name in names if name in tables):
-        inputs.append(InputFile(name, hashes[name], sum(len(found.rows) for found in tables[name])))
-        for found in tables[name]:
+    for name in (name for name in files.names if name in files.tables):
+        inputs.append(InputFile(name, files.hashes[name], sum(len(found.rows) for found in files.tables[name])))
+        for found in files.tables[name]:
             findings += (*found.findings, *slips.everyday_names(found))
             logs.append(Log(found))
     return logs
-
-
-def _mark_of_others(delimiter: str, tables: dict[str, tuple[table.Table, ...]]) -> decimals.Mark | None:
-    """Return the decimal mark on which the other logs agree: those with the same delimiter, or else all of them."""
-    others = [found for parts in tables.values() for found in parts if found.told is not None]
-    told = {found.told for found in others if found.delimiter == delimiter} or {found.told for found in others}
-    return told.pop() if len(told) == 1 else None
 
 
 def _states_clock(sheet: Sheet) -> bool:
@@ -162,7 +133,7 @@ def _holds_anything(trial: Trial) -> bool:
     return bool(trial.events or trial.looks or trial.feeds or timed_notes) or any(map(len, trial.readings.values()))
 
 
-def _nothing_read(names: list[str], findings: list[Finding]) -> Finding:
+def _nothing_read(names: Sequence[str], findings: list[Finding]) -> Finding:
     """Return what is said of logs in which nothing is filled in yet.
 
     Raises
@@ -184,146 +155,10 @@ def _nothing_read(names: list[str], findings: list[Finding]) -> Finding:
     raise LogFileError("nothing-read", f"{what}\n{one_line(f'{where}: {first.message}')}")
 
 
-def _sheet_bytes(folder: Path) -> bytes:
-    if folder.is_file():
-        raise TrialFileError("no-such-folder", f"{folder}: this is a file; name the folder that holds {FILE_NAME}.")
-    if not folder.is_dir():
-        raise TrialFileError("no-such-folder", f"{folder}: there is no such folder.")
-    path = folder / FILE_NAME
-    if not path.exists():
-        misnamed = slips.misnamed_sheet(folder)
-        raise TrialFileError(
-            "no-trial-sheet",
-            f"{folder}: this is not a trial folder, it holds no {FILE_NAME}.\n"
-            + (
-                f'Rename "{misnamed}" to {FILE_NAME}.'
-                if misnamed
-                else f'Put a {FILE_NAME} in it; one line is enough:  title = "…"'
-            ),
-        )
-    if not path.is_file():
-        raise TrialFileError("file-not-readable", f"{path}: cannot be read (it is no file).", file=FILE_NAME)
-    if _leads_out(path):
-        raise TrialFileError(
-            "link-outside",
-            f"{path}: this is a link to a file outside the folder.\nPut the file itself in the folder.",
-            file=FILE_NAME,
-        )
-    try:
-        with path.open("rb") as file:
-            return file.read(LARGEST_FILE + 1)  # one more tells that it is too large
-    except OSError as error:
-        raise TrialFileError(
-            "file-not-readable", f"{path}: cannot be read ({error.strerror}).", file=FILE_NAME
-        ) from error
-
-
-def _log_bytes(path: Path) -> bytes:
-    try:
-        size = path.stat().st_size
-        if size <= LARGEST_LOG:
-            with path.open("rb") as file:
-                data = file.read(LARGEST_LOG + 1)  # it may grow while it is read
-            if len(data) <= LARGEST_LOG:
-                return data
-            size = len(data)
-    except OSError as error:
-        raise LogFileError(
-            "file-not-readable", f"{path}: cannot be read ({error.strerror}).", file=path.name
-        ) from error
-    raise LogFileError(
-        "log-too-large",
-        f"{path.name}: {size / 1e6:.0f} MB are too many for a log, which may have {LARGEST_LOG / 1e6:.0f} MB.\n"
-        "Cut it down to the days of the trial, or write fewer readings per minute.",
-        file=path.name,
-    )
-
-
-def _leads_out(path: Path) -> bool:
-    """Return whether a file is a link out of its folder: who sent the folder need not be who may read what it names."""
-    return not path.resolve().is_relative_to(path.parent.resolve())
-
-
-def _log_names(folder: Path, sheet: Sheet, findings: list[Finding]) -> list[str]:
-    suffixes = (*table.LOG_SUFFIXES, *spreadsheet.SUFFIXES)
-    try:
-        here = [path for path in folder.iterdir() if path.suffix.lower() in suffixes]
-    except OSError as error:
-        raise TrialFileError("file-not-readable", f"{folder}: cannot be looked into ({error.strerror}).") from error
-    # In order of their names and not of their paths, which Windows orders otherwise.
-    here.sort(key=lambda path: path.name)
-    here = [path for path in here if not path.name.startswith((".", "~$"))]
-    if len(here) > MOST_LOGS:
-        raise LogFileError(
-            "too-many-logs",
-            f"{folder}: {len(here)} logs are too many for one trial, which may have {MOST_LOGS}.\n"
-            f"Give each trial a folder of its own, with a {FILE_NAME} in it.",
-        )
-    for path in here:
-        if _leads_out(path):
-            message = say("this is a link to a file outside the folder and is not read; put the file itself there")
-            findings.append(Finding("error", "link-outside", message, path.name))
-        elif not path.is_file():
-            message = say("this is no file, though it is named like a log; it is not read")
-            findings.append(Finding("error", "file-not-readable", message, path.name))
-    here = [path for path in here if path.is_file()]
-    names = [path.name for path in here if not _leads_out(path)]
-    exported = {name: _exported_from(name, names) for name in names if _is_spreadsheet(name)}
-    for name, log in exported.items():
-        if log is not None:
-            message = say("not read, since {log} seems to be saved from it; delete one of the two", log=log)
-            findings.append(Finding("note", "spreadsheet-exported", message, name))
-    names = [name for name in names if exported.get(name) is None]
-    for key, section in (("columns", sheet.columns), ("files", sheet.files)):
-        for name in section:
-            if name not in names:
-                raise TrialFileError(
-                    "file-named-missing",
-                    f'{FILE_NAME}: {key} names the file "{name}", which is not in the folder; '
-                    f"found {', '.join(names) or 'no log files'}.",
-                    file=FILE_NAME,
-                )
-    return names
-
-
-def _is_spreadsheet(name: str) -> bool:
-    return Path(name).suffix.lower() in spreadsheet.SUFFIXES
-
-
-def _exported_from(name: str, names: list[str]) -> str | None:
-    """Return the log that was probably saved from a spreadsheet: one of its name, or of that and a sheet's."""
-    stem = Path(name).stem.casefold()
-    pattern = re.compile(rf"{re.escape(stem)}(?!\w).*")
-    logs = (log for log in names if not _is_spreadsheet(log))
-    return next((log for log in logs if pattern.fullmatch(Path(log).stem.casefold())), None)
-
-
-def _no_header(name: str, text: str) -> Finding:
-    if not text.strip():
-        return Finding("caution", "empty-file", say("the file is empty; export it once more"), name)
-    likely = slips.likely_header(text, name)
-    if likely is not None:
-        row, line = likely
-        message = say(
-            "no row names a time column and a column of ours, so the file is not used; row {row} is most like one; "
-            "check and add under [columns] in {sheet}:  {line}",
-            row=row,
-            sheet=FILE_NAME,
-            line=line,
-        )
-        return Finding("error", "no-header", message, name, row)
-    known = ", ".join(("time", "cabinet_temperature [degC]", "gas_volume [L]", "ice", "event"))
-    message = say(
-        "no row names a time column and a column of ours, so the file is not used; name the columns like {known}, or "
-        "map them under [columns] in {sheet}",
-        known=known,
-        sheet=FILE_NAME,
-    )
-    return Finding("error", "no-header", message, name, 1)
-
-
 def _first_lit(events: list[Event]) -> float | None:
-    return next((event.at for event in events if event.kind == "burner lit"), None)
+    """Return when a row lit the burner first; None also where it says itself that it was not for the first time."""
+    first = next((event for event in events if event.kind == "burner lit"), None)
+    return None if first is None or vocabulary.lights_again(first.text) else first.at
 
 
 def _zero_of_elapsed(logs: list[Log], date: dt.date | None, zone: dt.tzinfo, findings: list[Finding]) -> float | None:

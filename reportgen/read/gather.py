@@ -7,15 +7,14 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from reportgen import vocabulary
-from reportgen.checks.marks import at_reading, rows_named
+from reportgen.checks.marks import not_possible
 from reportgen.message import say, say_counted
-from reportgen.read import cells, slips
+from reportgen.read import cells, slips, unread
 from reportgen.read.layout import Heading
 from reportgen.read.log import Log, converted
-from reportgen.trial import BAD, Event, Feed, Finding, Look, Readings
+from reportgen.trial import BAD, MISSING, Event, Feed, Finding, Look, Readings
 
 
 def last_reading(logs: list[Log]) -> float | None:
@@ -172,6 +171,7 @@ def readings_of(
 ) -> tuple[Mapping[str, Readings], Mapping[str, Readings]]:
     """Return the readings of each column, and those that are shown but not used: not possible, or a failed sensor's."""
     parts: dict[str, list[tuple[int, cells.Column]]] = {}
+    read = unread.columns_read(logs)
     for index, log in enumerate(logs):
         without_unit = []
         for heading in log.table.headings:
@@ -193,7 +193,7 @@ def readings_of(
                     log.table.header_row,
                 )
             )
-        findings += slips.unknown_columns(log)
+        findings += unread.unknown_columns(log, read)
     files = tuple(log.table.file for log in logs)
     readings, excluded = {}, {}
     for name, columns in parts.items():
@@ -213,26 +213,9 @@ def readings_of(
         used = _is_possible(name, joined.values) & ~failed[order]
         readings[name] = joined if used.all() else joined.where(used)
         left_out = joined.where(~used)
-        excluded[name] = replace(left_out, flag=np.full(len(left_out), BAD, dtype=np.int8))
-        findings += _not_possible(name, joined, np.flatnonzero(~used & ~failed[order]))
+        excluded[name] = replace(left_out, flag=np.where(failed[order][~used], MISSING, BAD).astype(np.int8))
+        findings += not_possible(name, joined, np.flatnonzero(~used & ~failed[order]))
     return readings, excluded
-
-
-def _not_possible(name: str, readings: Readings, odd: npt.NDArray[np.int64]) -> list[Finding]:
-    if not len(odd):
-        return []
-    first = int(odd[0])
-    message = say_counted(
-        len(odd),
-        "{column}: {value} {unit} is not possible; shown but not used; is it a slip, or another unit?",
-        "{column}: {n} readings such as {value} {unit} (rows {rows}) are not possible; shown but not used; are they "
-        "slips, or in another unit?",
-        column=name,
-        value=float(readings.values[first]),
-        unit=vocabulary.COLUMNS[name].unit,
-        rows=rows_named(readings, odd),
-    )
-    return [at_reading("caution", "not-possible", message, readings, first)]
 
 
 def _is_possible(column: str, values: Any) -> Any:

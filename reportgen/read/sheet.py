@@ -17,7 +17,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from reportgen import units, vocabulary
 from reportgen.errors import TrialFileError
 from reportgen.read import clock
-from reportgen.read.faults import LARGEST_SHOWN, SEVERAL_TYPES, faults_of, nearest, not_toml, shown
+from reportgen.read.faults import LARGEST_SHOWN, SEVERAL_TYPES, SheetFault, faults_of, nearest, not_toml, shown
 from reportgen.read.stamps import YEARS
 from reportgen.trial import FILE_NAME as FILE_NAME
 
@@ -359,6 +359,30 @@ def parse_sheet(data: bytes) -> Sheet:
     TrialFileError
         If it is no TOML, lacks a title, or holds a key or a value that cannot be used.
     """
+    text = sheet_text(data)
+    try:
+        content = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        raise as_error(not_toml(str(error), text, FILE_NAME)) from error
+    try:
+        return Sheet.model_validate(content)
+    except ValidationError as error:
+        raise as_error(faults_of(error, text, FILE_NAME, Sheet)) from error
+
+
+def as_error(fault: SheetFault) -> TrialFileError:
+    """Return a fault of `trial.toml` as an error."""
+    return TrialFileError(fault.code, fault.text, FILE_NAME, fault.line)
+
+
+def sheet_text(data: bytes) -> str:
+    """Return the bytes of `trial.toml` as text.
+
+    Raises
+    ------
+    TrialFileError
+        If they are too many, no text, or of a kind that takes too long to read.
+    """
     if len(data) > LARGEST_FILE:
         raise TrialFileError(
             "sheet-too-large",
@@ -382,13 +406,4 @@ def parse_sheet(data: bytes) -> Sheet:
             FILE_NAME,
             line,
         )
-    try:
-        content = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        fault = not_toml(str(error), text, FILE_NAME)
-        raise TrialFileError(fault.code, fault.text, FILE_NAME, fault.line) from error
-    try:
-        return Sheet.model_validate(content)
-    except ValidationError as error:
-        fault = faults_of(error, text, FILE_NAME, Sheet)
-        raise TrialFileError(fault.code, fault.text, FILE_NAME, fault.line) from error
+    return text

@@ -1,4 +1,4 @@
-"""What somebody probably meant: a misspelt column, a unit left out, a misnamed sheet. It is asked, never guessed."""
+"""What somebody probably meant: an everyday name, a unit left out, a misnamed sheet. It is asked, never guessed."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ MISNAMED = (f"{FILE_NAME}.txt", "trial.txt", FILE_NAME)
 
 def everyday_names(found: Table) -> list[Finding]:
     """Return the note that says which columns of a file were read by another name than ours; none where none was."""
-    others = [h for h in found.headings if _is_read_as_written(h) and not vocabulary.is_own_name(_name_in(h.header))]
+    others = [h for h in found.headings if is_read_as_written(h) and not vocabulary.is_own_name(_name_in(h.header))]
     if not others:
         return []
     message = say(
@@ -49,45 +49,6 @@ def everyday_names(found: Table) -> list[Finding]:
         columns=", ".join(f'"{heading.header[:LONGEST_SHOWN]}" as {heading.column}' for heading in others),
     )
     return [Finding("note", "column-alias", message, found.file, found.header_row)]
-
-
-def unknown_columns(log: Log) -> list[Finding]:
-    """Return what to say of the columns that are not read: which column each may be, the rest in one note."""
-    found = log.table
-    taken = {heading.column: heading for heading in found.headings}
-    findings, others = list[Finding](), list[str]()
-    for header in found.unknown:
-        meant = vocabulary.columns_meant(header) if len(findings) + len(others) < MOST_ASKED else []
-        column = vocabulary.column_named(*vocabulary.split_header(header))
-        if column in taken and _is_read_as_written(taken[column]):
-            message = say(
-                '"{header}" means {column} too, which is read from the column "{other}"; it is not read',
-                header=header[:LONGEST_SHOWN],
-                column=column,
-                other=taken[column].header[:LONGEST_SHOWN],
-            )
-            findings.append(Finding("caution", "column-set-aside", message, found.file, found.header_row))
-            continue
-        meant = [name for name in meant if name not in taken]
-        if not meant:
-            others.append(header)
-            continue
-        mapped = {heading.column: heading.header for heading in found.headings if not _is_read_as_written(heading)}
-        message = say(
-            'is "{header}" {columns}? it is not read; rename it, or add under [columns] in {sheet}:  {line}',
-            header=header[:LONGEST_SHOWN],
-            columns=" or ".join(filter(None, (", ".join(meant[:-1]), meant[-1]))),
-            sheet=FILE_NAME,
-            line=mapping_line(found.file, {**mapped, meant[0]: header}),
-        )
-        findings.append(Finding("caution", "column-in-doubt", message, found.file, found.header_row))
-    if others:
-        message = say(
-            "columns that mean nothing here are not used: {columns}",
-            columns=", ".join(header[:LONGEST_SHOWN] for header in others[:MOST_NAMED]),
-        )
-        findings.append(Finding("note", "unknown-column", message, found.file, found.header_row))
-    return findings
 
 
 def mapping_line(file: str, mapping: Mapping[str, str]) -> str:
@@ -119,7 +80,7 @@ def likely_header(text: str, file: str) -> tuple[int, str] | None:
     return (best[0], mapping_line(file, best[1])) if best[1] else None
 
 
-def _is_read_as_written(heading: Heading) -> bool:
+def is_read_as_written(heading: Heading) -> bool:
     """Return whether a column is read by what its header says, and not because `[columns]` names it."""
     return vocabulary.column_named(*vocabulary.split_header(heading.header)) == heading.column
 

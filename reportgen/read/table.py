@@ -18,7 +18,7 @@ from reportgen.message import say, say_counted
 from reportgen.read import cells, decimals, layout
 from reportgen.read.decimal_mark import told_mark
 from reportgen.read.layout import Heading, Layout
-from reportgen.read.lines import Body, body_of, is_broken_by_commas
+from reportgen.read.lines import Body, body_of, is_broken_by_commas, rows_named
 from reportgen.trial import Finding
 
 LOG_SUFFIXES = (".csv", ".tsv", ".txt", ".dat")
@@ -337,8 +337,9 @@ def _crowded(
         int(crowded.sum()),
         "this row holds more cells than the header has columns and is not used; put a text that holds the separator in "
         "quotation marks",
-        "{n} rows hold more cells than the header has columns and are not used; put a text that holds the separator in "
-        "quotation marks",
+        "{n} rows ({rows}) hold more cells than the header has columns and are not used; put a text that holds the "
+        "separator in quotation marks",
+        rows=rows_named(rows[crowded].tolist()),
     )
     findings.append(Finding("caution", "extra-cells", message, file, first))
     return crowded

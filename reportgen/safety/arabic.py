@@ -80,7 +80,9 @@ WORDS = {
     "medicine-words": Phrases(
         stems=("لقاح", "أنسولين", "دواء", "أدوية", "تطعيم", "مضاد * حيوي"), words=("طبي", "طبية")
     ),
-    "children-words": Phrases(stems=("طفل", "أطفال", "مدرسة", "مدارس", "تلميذ", "تلاميذ", "طلاب", "رضيع", "أولاد")),
+    "children-words": Phrases(
+        stems=("طفل", "أطفال", "تلميذ", "تلاميذ", "طلاب", "رضيع", "أولاد"), places=("مدرسة", "مدارس")
+    ),
     "wind-words": Phrases(stems=("رياح", "عاصف", "نسيم", "تيار * هواء"), words=("ريح", "هبوب")),
     "electricity-words": Phrases(stems=("كهرب", "مقبس", "قابس", "فولت")),
     "maintenance-words": Phrases(

@@ -54,10 +54,8 @@ WORDS = {
     ),
     "medicine-words": Phrases(stems=("antibiotiqu", "antiveni"), words=("sérum", "sérums")),
     "children-words": Phrases(
-        stems=("enfant", "écolier", "écolière", "scolaire"),
+        stems=("enfant", "écolier", "écolière"),
         words=(
-            "école",
-            "écoles",
             "les élèves",
             "des élèves",
             "aux élèves",
@@ -67,6 +65,7 @@ WORDS = {
             "gamin",
             "gamins",
         ),
+        places=("école", "scolaire"),
     ),
     "wind-words": Phrases(
         stems=("rafale", "bourrasque", "venteu", "tempête", "orage", "courant * air"),

@@ -11,7 +11,7 @@ class Phrases:
 
     Attributes
     ----------
-    stems, words, not_in_appliance : tuple of str
+    stems, words, not_in_appliance, places : tuple of str
         As in `word_groups.WordGroup`.
     roots : tuple of str
         Stems before which a few letters may stand, as in front of a verb in Swahili.
@@ -21,3 +21,4 @@ class Phrases:
     words: tuple[str, ...] = ()
     roots: tuple[str, ...] = ()
     not_in_appliance: tuple[str, ...] = ()
+    places: tuple[str, ...] = ()

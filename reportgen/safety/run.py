@@ -7,12 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from reportgen.calc import series
-from reportgen.everyday.letters import bare
 from reportgen.figures import Results
 from reportgen.figures.gas_account import GasAccount
 from reportgen.message import COMMA, Message, listed, say, say_counted
 from reportgen.safety.note import OURS, SafetyNote
-from reportgen.safety.words import LANGUAGES, event_places
+from reportgen.safety.words import audience_present, event_places, says_nothing
 from reportgen.trial import Event, Look, Numbers, Readings, Trial, sources_of
 
 HOUR = 3600.0
@@ -26,16 +25,6 @@ WARMING_POINTS = 200
 WARM_FOOD, LONGEST_WARM = 5.0, 2 * HOUR
 #: Findings that say the record of lighting and going out contradicts itself.
 CONTRADICTIONS = ("lit-twice", "out-unlit")
-#: What people write where there is nothing to tell.
-NOTHING = frozenset(
-    map(
-        bare,
-        (
-            *("", "none", "no", "nil", "nothing", "n/a", "na", "-", "--", "0"),
-            *(text for language in LANGUAGES for text in language.NOTHING),
-        ),
-    )
-)
 
 
 def run_notes(trial: Trial, results: Results) -> list[SafetyNote]:
@@ -49,11 +38,6 @@ def run_notes(trial: Trial, results: Results) -> list[SafetyNote]:
         *_indoors(trial),
         *_audience(trial),
     ]
-
-
-def says_nothing(text: str) -> bool:
-    """Return True where a text says that there is nothing to tell."""
-    return " ".join(bare(text).rstrip(".! \n").split()) in NOTHING
 
 
 def _incident(trial: Trial) -> Iterator[SafetyNote]:
@@ -71,7 +55,7 @@ def _incident(trial: Trial) -> Iterator[SafetyNote]:
 def _flame(trial: Trial) -> Iterator[SafetyNote]:
     lightings = [event for event in trial.events if event.kind in ("burner lit", "burner out")]
     contradicted = any(finding.code in CONTRADICTIONS for finding in trial.findings)
-    if len(trial.burning) > 1 or contradicted:
+    if len(trial.burning) > 1 or contradicted or trial.lit_before is not None:
         yield SafetyNote(
             "flame-outs",
             "act",
@@ -79,7 +63,9 @@ def _flame(trial: Trial) -> Iterator[SafetyNote]:
                 "A flame that goes out leaves raw gas flowing. Find out why it did, and after each time let "
                 "the gas clear before lighting again; keeping on relighting is no cure."
             ),
-            say("the rows that say when the burner was lit and out contradict each other")
+            say("the burner was lit again, and when it was lit first is not recorded")
+            if trial.lit_before is not None
+            else say("the rows that say when the burner was lit and out contradict each other")
             if contradicted
             else say_counted(len(trial.burning), "the burner was lit once", "the burner was lit {n} times"),
             event_places(lightings),
@@ -269,11 +255,7 @@ def _indoors(trial: Trial) -> Iterator[SafetyNote]:
 
 
 def _audience(trial: Trial) -> Iterator[SafetyNote]:
-    present = {
-        key: value
-        for key, value in trial.sheet.audience.items()
-        if (not says_nothing(value) if isinstance(value, str) else value > 0)
-    }
+    present = audience_present(trial.sheet)
     if present:
         counted = {key: value for key, value in present.items() if not isinstance(value, str | bool)}
         people = listed((f"{key.replace('_', ' ')} {value}" for key, value in counted.items()), COMMA)

@@ -73,8 +73,9 @@ WORDS = {
         stems=("farmac", "antídoto"), words=("vacuna", "vacunas", "vacunación", "suero", "sueros", "antiveneno")
     ),
     "children-words": Phrases(
-        stems=("escuela", "escolar", "alumn", "colegi"),
+        stems=("alumn", "colegial", "escolares"),
         words=("niño", "niños", "niña", "niñas", "bebé", "bebés"),
+        places=("escuela", "escolar", "colegi"),
     ),
     "wind-words": Phrases(
         stems=("viento", "ventos", "ventarr", "ráfaga", "tormenta", "corriente * aire"), words=("brisa", "brisas")

@@ -44,9 +44,7 @@ WORDS = {
         roots=("inamish", "hamish", "safirish", "anguka"),
     ),
     "medicine-words": Phrases(stems=("chanjo",), words=("dawa", "madawa")),
-    "children-words": Phrases(
-        stems=("mwanafunzi", "wanafunzi"), words=("mtoto", "watoto", "shule", "shuleni", "skuli")
-    ),
+    "children-words": Phrases(stems=("mwanafunzi", "wanafunzi"), words=("mtoto", "watoto"), places=("shule", "skuli")),
     "wind-words": Phrases(stems=("upepo", "dhoruba", "tufani")),
     "electricity-words": Phrases(words=("umeme", "plagi", "soketi", "waya", "nyaya")),
     "maintenance-words": Phrases(

@@ -28,6 +28,12 @@ class WordGroup:
     of_unit : bool
         True where the words count only beside a name of the unit and not of the ice: ice is tilted to see
         whether it is solid.
+    places : tuple of str
+        Stems that name a place where somebody is, and say no more than the address where the trial is at such a place.
+        They count in its purpose and audience all the same.
+    of_people : bool
+        True where the words count in what is told of people and of the course of the trial, and not in what describes
+        a thing.
     """
 
     severity: str
@@ -38,6 +44,8 @@ class WordGroup:
     not_in_appliance: tuple[str, ...] = ()
     of_feed: bool = False
     of_unit: bool = False
+    places: tuple[str, ...] = ()
+    of_people: bool = False
 
 
 #: By the code of the note; the words are English, and those of other languages stand in modules of their own. The first
@@ -207,8 +215,10 @@ WORDS = {
             "one adult have nothing to do but stand by the gas valve."
         ),
         ("gtz-biogas-digest", "common-precautions"),
-        stems=("school", "child", "pupil", "toddler"),
-        words=("kid", "kids", "baby", "babies"),
+        stems=("child", "schoolchild", "schoolboy", "schoolgirl", "pupil", "toddler"),
+        words=("kid", "kids", "baby", "babies", "school class", "school classes", "school trip"),
+        places=("school",),
+        of_people=True,
     ),
     "wind-words": WordGroup(
         "know",

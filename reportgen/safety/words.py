@@ -14,6 +14,7 @@ import numpy as np
 
 from reportgen.everyday.letters import bare, places_in
 from reportgen.message import COMMA, listed, say
+from reportgen.read.sheet import Sheet
 from reportgen.safety import arabic, french, spanish, swahili
 from reportgen.safety.note import SafetyNote
 from reportgen.safety.phrases import Phrases
@@ -30,6 +31,16 @@ _BETWEEN = r"[\W_]{1,3}"
 _BEFORE_ROOT = rf"{_LETTER}{{0,10}}"
 #: The languages beside English, each a module of words.
 LANGUAGES = (french, spanish, swahili, arabic)
+#: What people write where there is nothing to tell.
+NOTHING = frozenset(
+    map(
+        bare,
+        (
+            *("", "none", "no", "nil", "nothing", "n/a", "na", "-", "--", "0"),
+            *(text for language in LANGUAGES for text in language.NOTHING),
+        ),
+    )
+)
 _CLAUSE = re.compile(r"[,;:.!?\n\u060c\u061b\u061f]")
 _SENTENCE = re.compile(r"[.!?\n\u061f]")
 
@@ -52,7 +63,7 @@ def _phrase(phrase: str, ending: str, prefix: str) -> str:
 
 def _alternatives(phrases: Phrases, prefix: str) -> list[str]:
     """Return the patterns of what a language has for one note."""
-    endings = [_phrase(stem, f"{_LETTER}*", prefix) for stem in phrases.stems]
+    endings = [_phrase(stem, f"{_LETTER}*", prefix) for stem in (*phrases.stems, *phrases.places)]
     # A whole word that a hyphen carries on is another word: ill-fitting, pop-up.
     wholes = [f"{_phrase(word, '', prefix)}(?!-?{_LETTER})" for word in phrases.words]
     roots = [_BEFORE_ROOT + _phrase(root, f"{_LETTER}*", "") for root in phrases.roots]
@@ -70,7 +81,7 @@ class _Words:
 
     def __init__(self, english: Phrases, others: Iterable[Phrases]) -> None:
         self._in_each = [(english, ""), *zip(others, (language.PREFIX for language in LANGUAGES), strict=True)]
-        written = [phrase for of, _ in self._in_each for phrase in (*of.stems, *of.words, *of.roots)]
+        written = [phrase for of, _ in self._in_each for phrase in (*of.stems, *of.words, *of.roots, *of.places)]
         #: Of each phrase the longest word: a text with none of them needs no search.
         self._needed = tuple({max(_parts(phrase), key=len) for phrase in written})
 
@@ -97,11 +108,13 @@ _ICE = _Words(
 )
 
 
-def _words_of(code: str, *, in_appliance: bool) -> _Words:
-    """Return a group of words; `in_appliance` for what describes the appliance."""
+def _words_of(code: str, *, in_appliance: bool = False, with_places: bool = True) -> _Words:
+    """Return a group of words; `in_appliance` for what describes the appliance, and with names of places or without."""
     group = WORDS[code]
-    english = Phrases(group.stems, group.words, not_in_appliance=group.not_in_appliance)
+    english = Phrases(group.stems, group.words, not_in_appliance=group.not_in_appliance, places=group.places)
     in_each = [english, *(language.WORDS[code] for language in LANGUAGES)]
+    if not with_places:
+        in_each = [replace(of, places=()) for of in in_each]
     if in_appliance:
         in_each = [
             replace(of, stems=tuple(stem for stem in of.stems if stem not in of.not_in_appliance)) for of in in_each
@@ -109,13 +122,26 @@ def _words_of(code: str, *, in_appliance: bool) -> _Words:
     return _Words(in_each[0], in_each[1:])
 
 
-_IN_TEXTS = {code: _words_of(code, in_appliance=False) for code in WORDS}
+_IN_TEXTS = {code: _words_of(code) for code in WORDS}
 _IN_APPLIANCE = {code: _words_of(code, in_appliance=True) for code in WORDS}
+_WITHOUT_PLACES = {code: _words_of(code, with_places=False) for code, group in WORDS.items() if group.places}
+#: Keys of the sheet that tell of people and of the course of a trial, and describe no thing.
+_TOLD = ("notes", "incidents", "reason", "amendments", "purpose", "steps", "deviations", "weather", "advice")
 
 
-def words_found(code: str, text: str, *, of_appliance: bool = False) -> list[str]:
-    """Return the words of a group in `text`, as written; `of_appliance` for what describes the appliance."""
+def words_found(code: str, text: str, *, of_appliance: bool = False, with_places: bool = True) -> list[str]:
+    """Return the words of a group in `text`, as written.
+
+    Parameters
+    ----------
+    of_appliance
+        True for what describes the appliance.
+    with_places
+        False where the name of a place says no more than the address of the trial.
+    """
     words = (_IN_APPLIANCE if of_appliance else _IN_TEXTS)[code]
+    if not with_places:
+        words = _WITHOUT_PLACES.get(code, words)
     asks_unit = WORDS[code].of_unit and not of_appliance
     plain = bare(text)
     matches = [match for match in words.found(plain) if not asks_unit or _is_of_unit(plain, match.start())]
@@ -168,20 +194,53 @@ def _found(trial: Trial) -> list[_Found]:
     }
     fed = [Event(feed.at, "feed", feed.material, feed.file, feed.row) for feed in trial.feeds]
     rows = (*trial.events, *trial.notes)
+    address = "\n".join((sheet.title, sheet.site, sheet.region, sheet.organisation))
     groups = []
-    for code in WORDS:
+    for code, group in WORDS.items():
+        with_places = not (group.places and words_found(code, address))
+        texts = {key: stated[key] for key in _TOLD} | {"audience": _audience(sheet)} if group.of_people else stated
         in_sheet = {
             key: found
-            for key, text in stated.items()
-            if not WORDS[code].of_feed and (found := words_found(code, text, of_appliance=key == "cabinet.appliance"))
+            for key, text in texts.items()
+            if not group.of_feed
+            and (
+                found := words_found(
+                    code,
+                    text,
+                    of_appliance=key == "cabinet.appliance",
+                    with_places=with_places or key in ("purpose", "audience"),
+                )
+            )
         }
-        written_in = fed if WORDS[code].of_feed else rows
-        in_rows = [(row, found) for row in written_in if (found := words_found(code, row.text))]
+        written_in = fed if group.of_feed else rows
+        in_rows = [
+            (row, found) for row in written_in if (found := words_found(code, row.text, with_places=with_places))
+        ]
         written = [word for found in (*in_sheet.values(), *(found for _, found in in_rows)) for word in found]
         if written:
             places = sources_of([f"trial.toml:{key}" for key in in_sheet], event_places(row for row, _ in in_rows))
             groups.append(_Found(code, tuple(written), places))
     return groups
+
+
+def _audience(sheet: Sheet) -> str:
+    """Return who was there, in the words of the sheet, without those of whom nobody was."""
+    present = audience_present(sheet)
+    return "\n".join(f"{name} {value}" if isinstance(value, str) else name for name, value in present.items())
+
+
+def audience_present(sheet: Sheet) -> dict[str, int | float | str | bool]:
+    """Return who was there, without those of whom nobody was."""
+    return {
+        name: value
+        for name, value in sheet.audience.items()
+        if (not says_nothing(value) if isinstance(value, str) else value > 0)
+    }
+
+
+def says_nothing(text: str) -> bool:
+    """Return True where a text says that there is nothing to tell."""
+    return " ".join(bare(text).rstrip(".! \n").split()) in NOTHING
 
 
 def word_notes(trial: Trial) -> list[SafetyNote]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from reportgen import rounding
 from reportgen.calc import uncertainty
 from reportgen.codes import ALERT_CODES, ALERT_LEVELS
 from reportgen.figures.gas_account import GasAccount
@@ -17,7 +18,8 @@ from reportgen.safety.run import lasting_rise
 from reportgen.status.cooling import fall_so_far
 from reportgen.status.forecast import Forecasts, reached_reserve
 from reportgen.status.gas import sinking
-from reportgen.trial import Trial
+from reportgen.trial import FILE_NAME, Event, Trial, wall_clock
+from reportgen.vocabulary import went_out_by_itself
 
 HOUR = 3600.0
 #: Gas that stands still tells of a dead flame from so long on [h], and from so many steps of the scale missing;
@@ -47,7 +49,7 @@ class Alert:
             raise ValueError(f"{self.code} at level {self.level} is not in codes.ALERT_CODES")
 
 
-def alerts(trial: Trial, given: Forecasts, last: float | None) -> tuple[Alert, ...]:
+def alerts(trial: Trial, given: Forecasts, last: float | None, at: float | None, *, is_over: bool) -> tuple[Alert, ...]:
     """Return the alerts of a trial as it stands, worst first.
 
     Parameters
@@ -57,8 +59,14 @@ def alerts(trial: Trial, given: Forecasts, last: float | None) -> tuple[Alert, .
     given : Forecasts
     last : float or None
         When the last reading was written [h from lit].
+    at : float or None
+        The moment [s]; None where nothing is logged.
+    is_over : bool
+        True where trial.toml says that the run is over, so that its last flame-out asks nothing of anybody.
     """
     found = [*_air(trial), *_weak(trial)]
+    if at is not None and not is_over:
+        found += _out(trial, at)
     if given.now is not None and not trial.end_recorded:
         found += [
             *_flame(trial, given),
@@ -100,6 +108,60 @@ def _weak(trial: Trial) -> Iterator[Alert]:
                 limit=WEAK_GAS,
             ),
         )
+
+
+def last_of_flame(trial: Trial) -> Event | None:
+    """Return the last row that says of the flame that it was lit or went out."""
+    rows = [event for event in trial.events if event.kind in ("burner lit", "burner out")]
+    return max(rows, key=lambda event: (event.at, event.kind == "burner lit"), default=None)
+
+
+def _out(trial: Trial, at: float) -> Iterator[Alert]:
+    """Yield that a flame-out is logged and no relighting; a burner put out once the ice is solid has done its work."""
+    out = last_of_flame(trial)
+    if out is None or out.kind == "burner lit" or (trial.burning and not trial.end_recorded):
+        return
+    values = {
+        "time": _time(trial, out.at),
+        "long": rounding.duration((at - out.at) / HOUR),
+        "file": out.file,
+        "row": out.row,
+    }
+    if went_out_by_itself(out.text):
+        yield Alert(
+            "act now",
+            "flame-is-out",
+            say(
+                "The flame went out at {time} ({file}, row {row}), {long} ago, and no relighting is logged. Shut the "
+                "gas valve, air the place, wait until the gas has cleared, and find out why it went out before you "
+                "light again. Local rules come first.",
+                **values,
+            ),
+        )
+    elif (trial.burning or trial.lit_before) and not _is_solid(trial):
+        yield Alert(
+            "caution" if trial.looks else "note",  # without a look nobody can say that the work was left half done
+            "flame-is-out",
+            say(
+                "The burner has been out since {time} ({file}, row {row}), for {long}, and no relighting is logged. "
+                "See that its gas valve is shut, air the place, and wait until the gas has cleared before you light "
+                "again. Local rules come first. If the run is over, write its outcome in {sheet}.",
+                **values,
+                sheet=FILE_NAME,
+            ),
+        )
+
+
+def _time(trial: Trial, at: float) -> str | Message:
+    """Return the clock time of a moment; hours after lighting where none is known."""
+    if not trial.clocked:
+        return say("{hours} h after lighting", hours=rounding.fixed(trial.hours(at), 1))
+    return f"{wall_clock(at, trial.zone):%H:%M}"
+
+
+def _is_solid(trial: Trial) -> bool:
+    last = {look.container: look for look in trial.looks}
+    return bool(last) and all(look.is_solid for look in last.values())
 
 
 def _flame(trial: Trial, given: Forecasts) -> Iterator[Alert]:

@@ -41,7 +41,6 @@ KEYS: Mapping[str, str] = {
     "gas_lasts_until": "h",
     "gas_left_when_solid": "L",
 }
-NO_LIGHTING = say("when the burner was lit is not recorded")
 BURNER_OUT = say("the burner is out")
 
 
@@ -106,8 +105,9 @@ def forecasts(trial: Trial, at: float, past: Sequence[PastRun] = ()) -> Forecast
     mass = trial.sheet.water.mass
     usual = usual_of(past, mass.value if mass is not None else None)
     if trial.lit_at is None or not trial.burning:
-        every = {key: _withheld(key, NO_LIGHTING) for key in KEYS}
-        return Forecasts(every, None, NO_LIGHTING, NO_LIGHTING, NO_LIGHTING, NO_LIGHTING, usual)
+        why = trial.no_lighting
+        every = {key: _withheld(key, why) for key in KEYS}
+        return Forecasts(every, None, why, why, why, why, usual)
     now, lit = trial.hours(at), trial.hours(trial.burning[-1][0])
     is_out = trial.end_recorded
     cabinet = cabinet_log(trial)

@@ -14,10 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import log_ndtr
 
-from reportgen.calc import sampling, water
+from reportgen.calc import sampling, uncertainty, water
 from reportgen.calc.uncertainty import DEFAULT_SEED
 from reportgen.figures.cabinet_log import Cabinet
 from reportgen.figures.freezing import SURFACE
+from reportgen.figures.ice import EYE_LIMITS, SAME_EYE
 from reportgen.message import Message, say
 from reportgen.status.cooling import DRAWS, Cooling, Floats
 from reportgen.status.usual import BEGINS, Usual
@@ -36,8 +37,10 @@ USUAL_HOURS, HOURS_SPREAD, HOURS_ALONE = 5.5, 0.45, 0.7
 #: Ice grows as its sum of cold to about this power: 1 where the cold has to come to the ice, less where it has to go
 #: through it, more where water on its way to 0 °C takes part of the cold (ours).
 GROWTH = (0.9, 1.1)
-#: A share judged by eye is off by so much [1], and looks of one eye are alike to this degree (ours).
-EYE, EYES_ALIKE = 0.056, 0.05
+#: A share judged by eye is off by so much [1], as in a report, and people write tenths of the whole or, where all they
+#: wrote would be one, quarters [1] (ours).
+EYE = uncertainty.rectangular(EYE_LIMITS)
+TENTHS, QUARTERS = 0.1, 0.25
 #: From so large a share on ice shows; less is called liquid, and the words part softly there [1] (ours).
 SHOWS, SOFT = 0.04, 0.03
 #: How fast ice grows shows from so large a share on [1], or once ice was seen in water that was in the cold for so long
@@ -211,9 +214,8 @@ def _usual_cold(trial: Trial) -> tuple[float, float]:
 def _fits(trial: Trial, looks: Sequence[Look], cold: _Cold, begins: Floats, power: Floats, takes: Floats) -> Floats:
     """Return the logarithm of how well each cold taken meets the looks at one container, (curves, grid)."""
     looks = looks[-MOST_LOOKS:]
-    judged = sum(look.frozen is not None and 0 < look.frozen < 1 for look in looks)
-    alike = 1 + EYES_ALIKE * max(judged - 1, 0)
     fits = np.zeros((len(begins), len(takes)))
+    off, squares, judged = np.zeros_like(fits), np.zeros_like(fits), 0
     for look in looks:
         met = cold.at(trial.hours(look.at), begins)
         share = (met[:, None] / takes[None, :]) ** power[:, None]
@@ -222,8 +224,19 @@ def _fits(trial: Trial, looks: Sequence[Look], cold: _Cold, begins: Floats, powe
         elif look.frozen <= 0:
             fits += log_ndtr((SHOWS - share) / SOFT)
         else:
-            fits += -0.5 * ((share - look.frozen) / EYE) ** 2 / alike + log_ndtr((1 - share) / SOFT)
-    return fits
+            off += share - look.frozen
+            squares += (share - look.frozen) ** 2
+            judged += 1
+            fits += log_ndtr((1 - share) / SOFT)
+    # Errors of one eye: a normal distribution with the same covariance between any two of the looks.
+    same, own = SAME_EYE * EYE**2, (1 - SAME_EYE) * EYE**2 + _step(trial) ** 2 / 12
+    return np.asarray(fits - 0.5 * (squares - off**2 * same / (own + judged * same)) / own)
+
+
+def _step(trial: Trial) -> float:
+    """Return to what steps the shares judged by eye were rounded [1]."""
+    judged = [look.frozen for look in trial.looks if look.frozen is not None and 0 < look.frozen < 1]
+    return QUARTERS if all((share / QUARTERS).is_integer() for share in judged) else TENTHS
 
 
 def _hours_usual(cold: _Cold, begins: Floats, takes: Floats) -> Floats:

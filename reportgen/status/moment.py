@@ -27,12 +27,14 @@ OF_CHECKS = (
     "factor-of-thousand",
     "gap",
     "gas-direction",
+    "gas-misread",
     "heaped-digits",
     "one-time-two-values",
     "sign-left-out",
     "stands-alone",
     "stands-still",
     "two-in-one",
+    "unit-changes",
 )
 _HOURS = re.compile(r"(\d+(?:\.\d+)?)\s*h", re.ASCII)
 
@@ -106,7 +108,7 @@ def until(trial: Trial, at: float) -> Trial:
         burning=spans,
         end_recorded=end_recorded,
         readings={name: _until(part, at) for name, part in trial.readings.items()},
-        excluded={name: _until(part, at) for name, part in trial.excluded.items()},
+        excluded={name: part.between(-math.inf, at) for name, part in trial.excluded.items()},
         feeds=tuple(feed for feed in trial.feeds if feed.at <= at),
         looks=tuple(look for look in trial.looks if look.at <= at),
         events=tuple(event for event in trial.events if event.at <= at),

@@ -5,14 +5,16 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from reportgen.codes import ALERT_LEVELS
 from reportgen.message import Message, say
 from reportgen.plan.past import PastRun
-from reportgen.status.alerts import Alert, alerts
+from reportgen.read.burning import Stated, find_run
+from reportgen.results_file import started
+from reportgen.status.alerts import Alert, alerts, last_of_flame
 from reportgen.status.forecast import Forecast, Forecasts, forecasts
 from reportgen.status.moment import last_moment, moment_of, until
 from reportgen.trial import Trial
@@ -77,7 +79,7 @@ class Status:
 def status_of(trial: Trial, folder: Path | None = None, at: str | None = None, past: Sequence[PastRun] = ()) -> Status:
     """Return the status of a trial as read, as of its last reading or of the moment that `at` names.
 
-    Own `past` runs tell what is usual where the readings do not tell yet.
+    Own `past` runs tell what is usual where the readings do not tell yet; a report of this very trial is none of them.
 
     Raises
     ------
@@ -85,16 +87,43 @@ def status_of(trial: Trial, folder: Path | None = None, at: str | None = None, p
         If `at` names no moment.
     """
     moment = moment_of(trial, at) if at is not None else last_moment(trial)
+    lit = started(trial)
+    past = [run for run in past if lit is None or run.started != lit]
     stood = until(trial, moment if moment is not None else -math.inf)
     given = forecasts(stood, moment if moment is not None else 0.0, past)
     last = last_moment(stood)
-    found = alerts(stood, given, stood.hours(last) if last is not None and stood.lit_at is not None else None)
+    watched, seen = _watched(stood, given, moment)
+    since = watched.hours(last) if last is not None and watched.lit_at is not None else None
+    found = alerts(watched, seen, since, moment, is_over=_is_over(trial, stood, moment))
     courses = _courses(folder, given) if folder is not None else None
     off = [course for course in courses or () if course.on_course is False]
     found = (*found, *(Alert("caution", "off-course", course.verdict) for course in off))
     ordered = tuple(sorted(found, key=lambda alert: ALERT_LEVELS.index(alert.level)))
     look_at = _look_at(given, stood.end_recorded)
     return Status(stood, moment, given.now, given, ordered, courses, look_at, tuple(run.name for run in past))
+
+
+def _watched(stood: Trial, given: Forecasts, at: float | None) -> tuple[Trial, Forecasts]:
+    """Return what alerts watch: where the first lighting is in doubt, the flame since the later ones all the same.
+
+    No forecast comes with it.
+    """
+    if stood.lit_before is None or stood.sheet.burner.out is not None or at is None:
+        return stood, given
+    run = find_run(Stated(zone=stood.zone), list(stood.events), at)
+    if run.lit_at is None:
+        return stood, given
+    watched = replace(stood, lit_at=run.lit_at, out_at=run.out_at, burning=run.spans, end_recorded=run.end_recorded)
+    return watched, replace(forecasts(watched, at), by_key=given.by_key)
+
+
+def _is_over(trial: Trial, stood: Trial, at: float | None) -> bool:
+    """Return whether trial.toml says that the run is over at a moment [s]: its outcome, or when the burner went out."""
+    if last_of_flame(trial) != last_of_flame(stood):
+        return False
+    sheet, out = trial.sheet, trial.out_at
+    is_out = sheet.burner.out is not None and out is not None and at is not None and out <= at
+    return sheet.outcome is not None or is_out
 
 
 def _look_at(given: Forecasts, is_out: bool) -> float | None:

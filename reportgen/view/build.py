@@ -8,6 +8,7 @@ from typing import TypeAlias
 
 from reportgen import __version__, checklist, claims, rounding, wording
 from reportgen.advice import advice_section
+from reportgen.anonymous import WITHHELD
 from reportgen.catalogue import GROUPS, KINDS
 from reportgen.charts import Chart, build_charts
 from reportgen.figures import Results, error_sources
@@ -19,7 +20,7 @@ from reportgen.safety import SafetyNote, needs_top_warning, safety_notes
 from reportgen.sources import SOURCES
 from reportgen.trial import Finding, Trial
 from reportgen.view import facts, summary
-from reportgen.view.figure_text import bound, figure_view
+from reportgen.view.figure_text import bound, figure_view, without_columns
 from reportgen.view.issued import amendment_view, left_out, photo_views
 from reportgen.view.parts import (
     AdditionView,
@@ -102,8 +103,9 @@ def build_view(trial: Trial, results: Results, issue: Issue | None = None, draw:
         not_recorded_further=_missing(further),
         method=tuple(map(str, wording.method(trial, results))),
         noted=facts.noted(trial),
-        advice=sheet.advice.strip(),
+        advice=facts.told(sheet.advice),
         notes=sheet.notes.strip(),
+        log_notes=facts.log_notes(trial),
         safety=tuple(map(_safety, notes)),
         sources=tuple(
             (SOURCES[key].text, str(wording.KNOWN[SOURCES[key].known]))
@@ -113,10 +115,10 @@ def build_view(trial: Trial, results: Results, issue: Issue | None = None, draw:
         ),
         files=tuple(FileView(source.file, source.rows, source.sha256) for source in trial.inputs),
         licence=sheet.licence,
-        citation=sheet.citation,
-        contact=sheet.contact,
-        amendments=sheet.amendments,
-        signed_by=sheet.signed_by,
+        citation=facts.told(sheet.citation),
+        contact=facts.told(sheet.contact),
+        amendments=facts.told(sheet.amendments),
+        signed_by=facts.told(sheet.signed_by),
         version=__version__,
         issued=issue.issued.isoformat() if issue.issued else "",
         photos=photo_views(trial),
@@ -136,13 +138,19 @@ def claims_view(trial: Trial, results: Results) -> tuple[ClaimsView, ...]:
     return tuple(
         ClaimsView(grade, str(wording.GRADES[grade]), told)
         for grade in claims.GRADES
-        if (told := tuple((str(claim.sentence), str(claim.reason)) for claim in found if claim.grade == grade))
+        if (
+            told := tuple(
+                (str(claim.sentence), without_columns(str(claim.reason))) for claim in found if claim.grade == grade
+            )
+        )
     )
 
 
 def _outcome(trial: Trial) -> str:
     if trial.sheet.outcome != "aborted":
         return ""
+    if trial.sheet.reason == WITHHELD:
+        return str(say("This trial was aborted; the reason is left out of this edition."))
     if trial.sheet.reason:
         return str(say("This trial was aborted: {reason}", reason=trial.sheet.reason))
     return str(say("This trial was aborted; the reason is not recorded."))
@@ -214,7 +222,7 @@ def _assumptions(results: Results) -> list[AssumptionView]:
             AssumptionView(
                 str(error_sources.said(assumption.name)),
                 str(assumption.value),
-                str(assumption.why),
+                str(facts.told_within(assumption.why)),
                 _some(effect.affects),
                 str(said),
             )
@@ -270,8 +278,8 @@ def _reference(trial: Trial) -> str:
     stated = trial.sheet.reference
     if stated is None:
         return ""
-    source = say("not named") if not stated.heat_source else stated.heat_source
-    place = say(" ({place})", place=stated.source) if stated.source else ""
+    source = say("not named") if not stated.heat_source else facts.told(stated.heat_source)
+    place = say(" ({place})", place=facts.told(stated.source)) if stated.source else ""
     return str(
         say("The reference run of the same appliance was heated by: {source}{place}.", source=source, place=place)
     )

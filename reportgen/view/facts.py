@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from reportgen import speech, wording
-from reportgen.message import Message, listed, say
+from reportgen.anonymous import LEFT_OUT_HERE, WITHHELD
+from reportgen.message import NOTHING, Message, Written, listed, say
 from reportgen.read.sheet import PER_TRIAL
 from reportgen.trial import Trial, wall_clock
+from reportgen.view.parts import LogNotesView, LogNoteView
 
 #: Stands where a report asks for a thing that the trial does not record.
 NOT_RECORDED = say("not recorded")
+#: At most so many notes of the logs are shown, each with so many letters (ours).
+MOST_LOG_NOTES, LONGEST_LOG_NOTE = 40, 300
 
 
 def facts(trial: Trial, report_id: str) -> tuple[tuple[str, str], ...]:
@@ -53,12 +58,12 @@ def setup(trial: Trial) -> tuple[tuple[str, str], ...]:
         (say("Deviations"), sheet.deviations),
     )
     needs_seal = sheet.gas.kind in ("holder", None)
-    return tuple((str(label), value.strip()) for label, value in asked if needs_seal or str(label) != "Seal water")
+    return tuple((str(label), told(value)) for label, value in asked if needs_seal or str(label) != "Seal water")
 
 
 def steps(trial: Trial) -> tuple[str, ...]:
     """Return the steps of the method as the operator wrote them, one a line."""
-    return tuple(line.strip(" \t-*") for line in trial.sheet.steps.splitlines() if line.strip(" \t-*"))
+    return tuple(line.strip(" \t-*") for line in told(trial.sheet.steps).splitlines() if line.strip(" \t-*"))
 
 
 def means(trial: Trial) -> tuple[tuple[str, str], ...]:
@@ -72,13 +77,13 @@ def means(trial: Trial) -> tuple[tuple[str, str], ...]:
         (say("Spent on this trial"), costs(trial, of_trial=True)),
         (say("What would be used instead"), sheet.baseline),
     )
-    return tuple((str(label), value.strip()) for label, value in asked)
+    return tuple((str(label), told(value)) for label, value in asked)
 
 
 def replication(trial: Trial) -> tuple[tuple[str, str], ...]:
     """Return what somebody needs who wants to do the same, where it is recorded."""
     stated = trial.sheet.replication
-    parts = str(listed(line.strip(" \t-*") for line in stated.parts.splitlines() if line.strip(" \t-*")))
+    parts = str(listed(line.strip(" \t-*") for line in told(stated.parts).splitlines() if line.strip(" \t-*")))
     return _labelled(
         (say("Parts"), parts),
         (say("Skills"), stated.skills),
@@ -91,7 +96,48 @@ def noted(trial: Trial) -> tuple[tuple[str, str], ...]:
     sheet = trial.sheet
     return _labelled(
         (say("Reason given"), sheet.reason),
-        (say("Incidents"), str(sheet.incidents.strip() or say("none recorded"))),
+        (say("Incidents"), sheet.incidents.strip() or str(say("none recorded"))),
+    )
+
+
+def log_notes(trial: Trial) -> LogNotesView:
+    """Return what people wrote in the rows of the logs in order of time: notes, and events of no known kind."""
+    rows = [row for row in (*trial.notes, *trial.events) if row.kind in ("note", "other") and row.text.strip()]
+    rows.sort(key=lambda row: (math.isnan(row.at), row.at if math.isfinite(row.at) else 0.0, row.file, row.row))
+    shown = []
+    for row in rows[:MOST_LOG_NOTES]:
+        text = " ".join(row.text[: LONGEST_LOG_NOTE + 1].split())
+        text = text if len(row.text) <= LONGEST_LOG_NOTE else f"{text[:LONGEST_LOG_NOTE]} …"
+        shown.append(
+            LogNoteView(_moment(trial, row.at), str(say("{file}, row {row}", file=row.file, row=row.row)), text)
+        )
+    return LogNotesView(tuple(shown), len(rows) - len(shown))
+
+
+def _moment(trial: Trial, at: float) -> str:
+    """Return when a row was written; "" where no time of it can be read."""
+    if not math.isfinite(at):
+        return ""
+    if not trial.clocked:
+        return (
+            str(say("{hours} h after lighting", hours=Written(trial.hours(at), 2))) if trial.lit_at is not None else ""
+        )
+    if trial.lit_at is not None:
+        return str(wording.clock(trial, at))
+    moment = wall_clock(at, trial.zone)
+    day = say(" on {date}", date=moment.date()) if trial.dated else NOTHING
+    return str(say("{time}{day}", time=f"{moment:%H:%M}", day=day))
+
+
+def told(text: str) -> str:
+    """Return a text of the sheet as it is shown: one that this edition does not tell is said to be left out."""
+    return str(LEFT_OUT_HERE) if text == WITHHELD else text.strip()
+
+
+def told_within(message: Message) -> Message:
+    """Return a sentence in which what this edition does not tell is said to be left out."""
+    return message.filled(
+        **{name: LEFT_OUT_HERE if value == WITHHELD else value for name, value in message.values.items()}
     )
 
 
@@ -140,14 +186,14 @@ def date(trial: Trial) -> str:
 
 
 def _labelled(*pairs: tuple[Message, str]) -> tuple[tuple[str, str], ...]:
-    return tuple((str(label), value.strip()) for label, value in pairs if value.strip())
+    return tuple((str(label), told(value)) for label, value in pairs if value.strip())
 
 
 def _containers(trial: Trial) -> str:
     count, kind = trial.sheet.water.containers, trial.sheet.water.container
-    if count and kind:
+    if count and kind and kind != WITHHELD:
         return str(say("{n}: {kind}", n=count, kind=kind))
-    return kind or str(count or "")
+    return str(count or kind)
 
 
 def _yes(stated: bool | None) -> str:

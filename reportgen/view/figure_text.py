@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import re
+
 from reportgen import beside, checklist, rounding, wording
 from reportgen.catalogue import KINDS
 from reportgen.figures import Figure
 from reportgen.message import Message, say
 from reportgen.view.parts import FigureView
+
+#: Where a reason says in brackets in which column of a log something would stand.
+_COLUMN = re.compile(r" \([^()]*[a-z]_[a-z][^()]*\)")
 
 
 def figure_view(
@@ -20,12 +25,13 @@ def figure_view(
     name = str(KINDS[key].label if label is None else label)
     unit = wording.unit(kind_unit)
     if not figure.is_given:
+        reason = str(checklist.first_cause(figure))
         return FigureView(
             label=name,
             unit=unit,
             basis=figure.basis,
             basis_word=str(wording.BASIS[figure.basis]),
-            reason=str(checklist.first_cause(figure)),
+            reason=without_columns(reason) if short else reason,
             bound=bound(figure, unit),
         )
     assert figure.interval is not None
@@ -51,6 +57,11 @@ def figure_view(
         working=str(figure.working) if figure.working else "",
         inputs=figure.inputs,
     )
+
+
+def without_columns(reason: str) -> str:
+    """Return a reason without the name of the column in brackets, for those who do not keep the logs."""
+    return _COLUMN.sub("", reason)
 
 
 def bound(figure: Figure, unit: str) -> str:

@@ -12,7 +12,7 @@ from reportgen.safety import SafetyNote, safety_notes
 from reportgen.sources import SOURCES
 from reportgen.trial import Trial
 from reportgen.view import facts
-from reportgen.view.figure_text import figure_view
+from reportgen.view.figure_text import figure_view, without_columns
 from reportgen.view.parts import FigureView, HouseholdView, ReportView
 
 #: Figures of the table of results, in the order of the page.
@@ -156,7 +156,8 @@ def _household(results: Results, found: Outputs, household: HouseholdView | None
                 )
             )
     else:
-        said.append(say("What a day's gas would do is not given: {why}.", why=found.gas_per_day.reason))
+        why = without_columns(str(found.gas_per_day.reason))
+        said.append(say("What a day's gas would do is not given: {why}.", why=why))
         per_cubic_metre = results["hours_per_cubic_metre_as_read"]
         if per_cubic_metre.is_given:
             said.append(

@@ -13,7 +13,8 @@ from reportgen.figures import Figure, Results
 from reportgen.message import Message, listed, say
 from reportgen.trial import Trial
 from reportgen.view.altered import AlteredView, altered_table
-from reportgen.view.figure_text import figure_view
+from reportgen.view.figure_text import figure_view, without_columns
+from reportgen.view.followed import RECKONED, followed
 from reportgen.view.glossary import glossary
 from reportgen.view.parts import FigureView
 from reportgen.view.questions import QuestionView, questions
@@ -118,7 +119,7 @@ def build_lesson(trial: Trial, results: Results) -> LessonView:
 
 def board(key: str, figure: Figure) -> Board:
     """Return a figure that is given as a board; its working holds a line for each equals sign."""
-    lines = str(figure.working).split(" = ")
+    lines = str(followed(figure) if key in RECKONED else figure.working).split(" = ")
     words = EQUATIONS.get(key)
     return Board(figure_view(key, figure, short=True), (str(words), *lines) if words is not None else tuple(lines))
 
@@ -137,5 +138,5 @@ def _lacking(figures: list[Figure]) -> tuple[str, ...]:
     """Return each reason once, with the figures that are not given for it."""
     causes: dict[str, list[str]] = {}
     for figure in figures:
-        causes.setdefault(str(first_cause(figure)), []).append(str(KINDS[figure.key].label))
+        causes.setdefault(without_columns(str(first_cause(figure))), []).append(str(KINDS[figure.key].label))
     return tuple(str(say("{labels}: {why}", labels=listed(labels), why=why)) for why, labels in causes.items())

@@ -189,6 +189,23 @@ class FileView:
 
 
 @dataclass(frozen=True)
+class LogNoteView:
+    """What somebody wrote in a row of a log: when ("" where no time can be read), where it stands, and the words."""
+
+    time: str
+    place: str
+    text: str
+
+
+@dataclass(frozen=True)
+class LogNotesView:
+    """The first notes in the logs, and how many there are beside them."""
+
+    shown: tuple[LogNoteView, ...]
+    more: int
+
+
+@dataclass(frozen=True)
 class HouseholdView:
     """What a day's gas could do in one household; `taken` names what the reckoning rests on, how much, and why."""
 
@@ -232,6 +249,7 @@ class ReportView:
     method: tuple[str, ...]
     noted: tuple[tuple[str, str], ...]
     notes: str
+    log_notes: LogNotesView
     advice: str
     safety: tuple[SafetyView, ...]
     sources: tuple[tuple[str, str], ...]

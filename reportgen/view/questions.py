@@ -6,11 +6,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from reportgen import rounding, wording
-from reportgen.calc.gas import METHANE_NET_HEATING_VALUE
 from reportgen.claims import THRESHOLDS, compare
 from reportgen.figures import Figure, Results, error_sources
 from reportgen.message import Message, listed, say
 from reportgen.trial import Trial
+from reportgen.view.followed import followed
 
 #: More questions than these are more than a lesson (ours).
 MOST_QUESTIONS = 10
@@ -37,107 +37,120 @@ def _given(results: Results, *keys: str) -> list[Figure] | None:
     return figures if all(figure.is_given for figure in figures) else None
 
 
-def _worked(question: Message, figure: Figure, unit: str, more: Message | None = None) -> QuestionView:
+def _worked(
+    question: Message, figure: Figure, working: Message, unit: str, more: Message | None = None
+) -> QuestionView:
     """Return a question that the working of a figure answers."""
     parts = wording.about(figure)
     value = say("{value} {unit}", value=parts["value"], unit=unit) if unit else parts["value"]
     answer = say("About {value}; the 95 % interval is {low} to {high}.", **(parts | {"value": value}))
     if more is not None:
         answer = say("{answer} {more}", answer=answer, more=more)
-    return QuestionView(str(question), str(answer), tuple(str(figure.working).split(" = ")))
+    return QuestionView(str(question), str(answer), tuple(str(working).split(" = ")))
 
 
 def _gas_rate(_: Trial, results: Results) -> Iterator[QuestionView]:
     if figures := _given(results, "gas_used_as_read", "burning_time", "gas_per_hour_as_read"):
-        gas, time, rate = figures
+        rate = figures[-1]
+        working = followed(rate)
         question = say(
             "The burner drew {gas} L of gas, as read, in {time} h. How much is that in an hour?",
-            gas=gas.number,
-            time=time.number,
+            gas=working.values["v"],
+            time=working.values["t"],
         )
-        yield _worked(question, rate, "L/h")
+        yield _worked(question, rate, working, "L/h")
 
 
 def _cubic_metre(_: Trial, results: Results) -> Iterator[QuestionView]:
     if figures := _given(results, "gas_per_hour_as_read", "hours_per_cubic_metre_as_read"):
-        rate, hours = figures
-        question = say("At {rate} L an hour, how long does one cubic metre (1000 L) last?", rate=rate.number)
-        yield _worked(question, hours, "h")
+        hours = figures[-1]
+        working = followed(hours)
+        rate = working.values["rate"]
+        question = say("At {rate} L an hour, how long does one cubic metre (1000 L) last?", rate=rate)
+        yield _worked(question, hours, working, "h")
 
 
 def _heat(_: Trial, results: Results) -> Iterator[QuestionView]:
     if figures := _given(results, "gas_used", "methane_fraction", "energy_used"):
-        gas, methane, energy = figures
+        energy = figures[-1]
+        working = followed(energy)
         question = say(
             "Standard dry, the gas burnt was {gas} L, and a share of {methane} of it was methane. A cubic metre of "
             "methane gives {value} MJ. How much heat did the flame give off?",
-            gas=gas.number,
-            methane=methane.number,
-            value=METHANE_NET_HEATING_VALUE,
+            gas=working.values["v"],
+            methane=working.values["x"],
+            value=working.values["h"],
         )
-        yield _worked(question, energy, "MJ")
+        yield _worked(question, energy, working, "MJ")
 
 
 def _power(_: Trial, results: Results) -> Iterator[QuestionView]:
     if figures := _given(results, "energy_used", "burning_time", "burner_power"):
-        energy, time, power = figures
+        power = figures[-1]
+        working = followed(power)
         question = say(
             "The flame gave off {energy} MJ in {time} h. What was its mean power in watts (joules in a second)?",
-            energy=energy.number,
-            time=time.number,
+            energy=working.values["e"],
+            time=working.values["t"],
         )
-        yield _worked(question, power, "W")
+        yield _worked(question, power, working, "W")
 
 
 def _cooling(_: Trial, results: Results) -> Iterator[QuestionView]:
     if figures := _given(results, "temperature_start", "time_to_0", "cooling_rate_mean"):
-        start, time, rate = figures
+        rate = figures[-1]
         if rate.method and "lowest" in rate.method:
             return
+        working = followed(rate)
         question = say(
             "The cabinet fell from {start} °C to 0 °C in {time} h. How fast did it cool, on average?",
-            start=start.number,
-            time=time.number,
+            start=working.values["t"],
+            time=working.values["h"],
         )
-        yield _worked(question, rate, "K/h", say("A difference of one kelvin is one of one degree Celsius."))
+        more = say("A difference of one kelvin is one of one degree Celsius.")
+        yield _worked(question, rate, working, "K/h", more)
 
 
 def _heat_of_ice(_: Trial, results: Results) -> Iterator[QuestionView]:
     if figures := _given(results, "water_mass", "heat_removed"):
-        mass, heat = figures
+        heat = figures[-1]
+        working = followed(heat)
         question = say(
             "How much heat had to leave the {mass} kg of water, and which of its steps took the most?",
-            mass=mass.number,
+            mass=working.values["m"],
         )
-        yield _worked(question, heat, "kJ", say("Freezing took the most: see the kilojoules of each kilogram."))
+        more = say("Freezing took the most: see the kilojoules of each kilogram.")
+        yield _worked(question, heat, working, "kJ", more)
 
 
 def _share(_: Trial, results: Results) -> Iterator[QuestionView]:
     if figures := _given(results, "heat_removed", "energy_used", "cop_ice"):
-        heat, energy, share = figures
+        share = figures[-1]
+        working = followed(share)
         question = say(
             "The flame gave off {energy} MJ, and {heat} kJ left the water. What share is that? Where did the rest of "
             "the flame's heat go?",
-            energy=energy.number,
-            heat=heat.number,
+            energy=working.values["e"],
+            heat=working.values["q"],
         )
         more = say(
             "Heat is not lost: that of the flame left by the flue and, with the heat from the water, at the back of "
             "the appliance. Some cold went into the cabinet and made up for what leaked in."
         )
-        yield _worked(question, share, "", more)
+        yield _worked(question, share, working, "", more)
 
 
 def _waste(_: Trial, results: Results) -> Iterator[QuestionView]:
     if figures := _given(results, "waste_for_run", "ice_mass", "waste_to_ice"):
-        waste, ice, ratio = figures
+        ratio = figures[-1]
+        working = followed(ratio)
         question = say(
             "Behind the gas of this run stood {waste} kg of fresh waste, and {ice} kg of ice were made. How much "
             "waste stood behind one kilogram of ice?",
-            waste=waste.number,
-            ice=ice.number,
+            waste=working.values["w"],
+            ice=working.values["m"],
         )
-        yield _worked(question, ratio, "kg")
+        yield _worked(question, ratio, working, "kg")
 
 
 def _between_looks(_: Trial, results: Results) -> Iterator[QuestionView]:

@@ -2,42 +2,72 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
-from reportgen import wording
+from reportgen import speech, wording
+from reportgen.beside import UNITS_SAID
 from reportgen.figures import Results
 from reportgen.message import Message, Written, listed, say
 from reportgen.safety import SafetyNote, needs_top_warning
 from reportgen.trial import Trial
 from reportgen.view import facts
+from reportgen.view.short_message import LONGEST, LONGEST_OF_ANY_SCRIPT, can_be_spelt, places, spelt
 
-#: Signs that the shortest kind of message holds.
-LONGEST = 160
 #: The title gives way first, but not beyond so many signs of it.
 SHORTEST_TITLE = 24
+#: An amount that would fall apart between words from right to left.
+_AMOUNT = re.compile(rf"−?\d[\d.,]* (?:{UNITS_SAID})(?!\w)|−\d[\d.,]*")
+_DIRECTION_SIGNS = str.maketrans("", "", speech.ISOLATE + speech.END_ISOLATE + speech.LEFT_TO_RIGHT)
 
 
 def one_line(trial: Trial, results: Results, notes: tuple[SafetyNote, ...]) -> str:
-    """Return what came out of a trial in `LONGEST` signs at most; what matters less is left out where it does not fit.
+    """Return what came out of a trial in one message of a telephone; what matters less is left out if it does not fit.
 
-    A danger comes first, then the ice, the gas and the cabinet; each with its range.
+    In languages of Latin letters the line is spelt in the smallest alphabet, of which a message holds
+    `short_message.LONGEST`; in others, of which it holds less than half, it takes two parts,
+    `short_message.LONGEST_OF_ANY_SCRIPT`. A danger comes first, then the ice, the gas and the cabinet.
     """
-    title, day = " ".join(trial.sheet.title.split()), facts.date(trial)
+    day = facts.date(trial)
     parts = [str(part) for part in _parts(trial, results)]
-    stop = say("STOP: see its safety notes.")
-    danger = f"{stop} " if needs_top_warning(notes) else ""
+    stop = str(say("STOP: see its safety notes.")) if needs_top_warning(notes) else ""
+    is_latin = can_be_spelt(" ".join((stop, day, *parts)))
+    longest, cut = (LONGEST, "...") if is_latin else (LONGEST_OF_ANY_SCRIPT, "…")
+    title = whole = _name(trial, is_latin)
     while True:
         told = str(listed(parts))
-        line = danger + str(say("{title}, {day}: {told}.", title=title, day=day, told=told))
+        line = say("{title}, {day}: {told}.", title=title, day=day, told=told)
         if not day:
-            line = danger + str(say("{title}: {told}.", title=title, told=told))
-        over = len(line) - LONGEST
-        if over <= 0:
-            return line
-        if len(title) - over - 1 >= SHORTEST_TITLE or len(parts) == 1:
-            title = title[: max(len(title) - over - 1, 1)].rstrip() + "…"
+            line = say("{title}: {told}.", title=title, told=told)
+        text = " ".join(filter(None, (stop, str(line))))
+        text = spelt(text.replace(" °", " ")) if is_latin else _held(text, title)
+        over = places(text) - longest
+        shown = len(title.removesuffix(cut))
+        # Some signs take two places, so that fewer of them than are over may have to go.
+        kept = max(shown - over - (len(cut) if title == whole else 0), shown // 2)
+        if over <= 0 or (kept < 1 and len(parts) == 1):
+            return text
+        if kept >= SHORTEST_TITLE or len(parts) == 1:
+            title = whole[:kept].rstrip() + cut
         else:
             parts.pop()
+
+
+def _name(trial: Trial, is_latin: bool) -> str:
+    """Return the title, or where its letters are of another script the id or the name of the folder."""
+    names = (" ".join(name.split()) for name in (trial.sheet.title, trial.sheet.id, trial.folder))
+    if not is_latin:
+        return next(filter(None, names))
+    return next(filter(None, (spelt(name).strip() for name in names if can_be_spelt(name))), spelt(str(say("Trial"))))
+
+
+def _held(text: str, title: str) -> str:
+    """Return a line from right to left with as few signs of direction as it needs, for each takes a place."""
+    if not speech.current().is_right_to_left:
+        return text
+    head, _, rest = text.translate(_DIRECTION_SIGNS).partition(title)
+    rest = _AMOUNT.sub(rf"{speech.LEFT_TO_RIGHT}\g<0>{speech.END_ISOLATE}", rest)
+    return f"{head}{speech.ISOLATE}{title}{speech.END_ISOLATE}{rest}"
 
 
 def _parts(trial: Trial, results: Results) -> Iterator[Message]:

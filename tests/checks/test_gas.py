@@ -64,13 +64,13 @@ def test_a_meter_that_falls_is_asked_for() -> None:
     assert ours(trial_of(FALLING, 'kind = "meter"')) == ["gas-direction"]
 
 
-def test_readings_in_two_units() -> None:
-    trial = trial_of({**RISING, 1.0: 0.86, 1.5: 0.89}, 'kind = "meter"')
+def test_a_column_that_goes_on_in_another_unit() -> None:
+    trial = trial_of({**RISING, 2.5: 0.95, 3.0: 0.98}, 'kind = "meter"')
     assert ours(trial) == ["factor-of-thousand"]
     finding = next(finding for finding in trial.findings if finding.code in OURS)
-    assert "2 readings (rows 4, 5)" in str(finding.message)
+    assert "2 readings (rows 7, 8)" in str(finding.message)
     volumes = trial.readings["gas_volume"]
-    assert volumes.values[volumes.is_questionable].tolist() == [0.86, 0.89]
+    assert volumes.values[volumes.is_questionable].tolist() == [0.95, 0.98]
 
 
 def test_gas_of_few_steps_is_said() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from reportgen.checks.marks import rows_named, with_flags
+from reportgen.checks.marks import Checked, joined, rows_named, with_flags
 from reportgen.trial import GOOD, QUESTIONABLE, Readings
 
 
@@ -42,3 +42,23 @@ def test_chosen_readings_are_those_of_the_mask() -> None:
 def test_rows_are_named_few_at_a_time() -> None:
     assert str(rows_named(readings(), [0, 2])) == "2, 4"
     assert str(rows_named(readings(), list(range(10)))) == "2, 3, 4, 5, 6, 7, …"
+
+
+def test_readings_set_aside_are_questionable_and_come_back_in_their_places() -> None:
+    some = np.isin(np.arange(10), [3, 7])
+    column = Checked.of(readings().where(~some), np.arange(8) == 0, readings().where(some))
+    assert column.used.is_questionable.tolist() == [True] + [False] * 7
+    assert column.aside.is_questionable.all()
+    back = joined(column.used, column.aside)
+    assert back.rows.tolist() == readings().rows.tolist()
+    assert back.values.tolist() == readings().values.tolist()
+    assert back.is_questionable.tolist() == [True, False, False, True, False, False, False, True, False, False]
+
+
+def test_joined_readings_have_the_finer_step_and_flags_only_where_both_have() -> None:
+    some = np.isin(np.arange(10), [3, 7])
+    coarse, fine = readings().where(~some), readings().where(some).with_values(np.array([3.5, 7.5]), 0.5)
+    assert joined(coarse, fine).step == 0.5
+    assert joined(with_flags(coarse, np.zeros(8, dtype=bool)), fine).flag is None
+    assert joined(None, fine) is fine
+    assert joined(coarse, fine.where(fine.values > 9)) is coarse

@@ -14,7 +14,7 @@ DOTS = (Dot(5.0, 4.5, 5.5), Dot(6.0, 5.5, 6.5), Dot(7.0, 6.0, 8.0, is_counted=Fa
 def test_a_row_shows_points_a_mean_and_its_words() -> None:
     chart = spread_chart("x", LABEL, "MJ/kg", [SpreadRow(("Site <b>", "dry"), DOTS, 5.5, (4.0, 7.0))])
     assert chart is not None
-    for text in ("Energy per kg of standard ice [MJ/kg]", "Site &lt;b&gt;", ">dry<"):
+    for text in ("Energy per kg of standard ice [MJ/kg]", ">Site &lt;b&gt;, dry<"):
         assert text in chart.svg
     assert chart.table[1] == ("Site <b>, dry", "4", "5.5", "4.0", "7.0", "MJ/kg")
     assert str(chart.alt) == "Energy per kg of standard ice by set-up: Site <b>, dry: 4 trials, mean 5.5 MJ/kg."

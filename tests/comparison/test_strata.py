@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from comparison.documents import document
 from reportgen.comparison import compare
 from reportgen.comparison.row import TrialRow, row_of
-from reportgen.comparison.strata import bands, differences, missing, plain, strata
+from reportgen.comparison.strata import bands, differences, missing, strata
 from reportgen.comparison.view import page_of
+from reportgen.set_up import plain
 
 
 def row(n: int = 1, **changes: object) -> TrialRow:
@@ -79,21 +80,52 @@ def test_a_trial_of_which_too_little_is_known_is_like_no_other() -> None:
     assert strata([lacking, row(2)])[0].rows == (row(2),)
 
 
-def test_words_left_out_of_an_anonymous_edition_are_not_recorded() -> None:
-    assert row(1, end_point="left out of this edition").end_point == ""
+def published(n: int, series: str, **set_up: str) -> TrialRow:
+    made = document(n, site="south coast", series=series)
+    made["report"] = {"id": f"r{n}", "issued": None, "anonymous": True, "amends": None}
+    made["set_up"] |= dict.fromkeys(("end_point", "thermostat", "probe_position"), "left out of this edition") | set_up
+    return row_of(made)
 
 
-def test_anonymous_trials_are_alike_within_their_series_alone() -> None:
-    def published(n: int, series: str) -> TrialRow:
-        made = document(n, site="south coast", series=series)
-        made["report"] = {"id": f"r{n}", "issued": None, "anonymous": True, "amends": None}
-        made["set_up"] |= dict.fromkeys(("end_point", "thermostat", "probe_position"), "left out of this edition")
-        return row_of(made)
+def test_words_left_out_on_purpose_are_not_called_not_recorded() -> None:
+    odd = published(1, "a", words="words-1", probe="air")
+    assert (odd.end_point, odd.probe, odd.left_out) == ("", "air", ("probe_position", "end_point", "thermostat"))
+    (found,) = strata([odd, published(2, "b", words="words-1", probe="air")])
+    words = {str(label): str(value) for label, value in found.conditions}
+    assert (words["Probe"], words["Thermostat"]) == ("in the air", "left out of this edition")
+    assert words["Sign of the words that are left out"] == "words-1"
+    (page,) = page_of(compare(found.rows)).groups
+    assert not any("Thermostat" in text for text in page.remarks)
 
+
+def test_a_reason_left_out_is_said_to_be_left_out() -> None:
+    made = document(1, outcome="aborted")
+    made["trial"]["reason"] = "left out of this edition"
+    (row_said,) = page_of(compare([row_of(made)])).not_counted.rows
+    assert row_said[-1] == "left out of this edition"
+
+
+def test_anonymous_trials_of_different_series_are_alike_where_they_bear_the_same_sign() -> None:
+    rows = [
+        published(n, series, words=f"words-{sign}")
+        for n, (series, sign) in enumerate((("a", 1), ("b", 1), ("c", 2), ("", 1)))
+    ]
+    assert [len(found.rows) for found in strata(rows)] == [3, 1]
+    (group,) = compare(rows).groups
+    # One without a series may be of any site, and sites behind the name of a region are not set beside each other.
+    assert sorted(len(set_up.rows) for set_up in group.set_ups) == [1, 1, 1]
+    assert group.sites == {}
+    (page,) = page_of(compare(rows)).groups
+    assert page.summary == "3 trials in one region."
+    assert any("sites are not set beside each other" in text for text in page.remarks)
+    named = row(9, site="south coast")
+    assert [len(found.rows) for found in strata([*rows[:2], named])] == [2, 1]
+
+
+def test_anonymous_trials_of_files_without_a_sign_are_alike_within_their_series_alone() -> None:
     rows = [published(n, series) for n, series in enumerate(("a", "b", "a", "", "", "b"))]
     assert [len(found.rows) for found in strata(rows)] == [2, 2, 1, 1]
-    assert str(strata(rows)[0].conditions[-1][1]) == "“a”"
-    assert "Series, since words" in str(differences(rows[1], strata(rows)[0])[0])
+    assert "Sign of the words" in str(differences(rows[1], strata(rows)[0])[0])
     assert page_of(compare(rows)).lead[0] == "6 trials in one region."
 
 

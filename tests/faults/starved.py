@@ -21,6 +21,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from full_disk import is_over_all
 from killed_batches import PART, sums
 
 HANDLES = (8, 12, 16, 20, 24, 28, 32, 40)
@@ -97,7 +98,7 @@ def judged(
 ) -> int:
     """Print what became of it, and return how much of that is wrong."""
     found = {name: data for name, data in sums(out).items() if not name.endswith(PART)} if out.exists() else {}
-    reports = [name for name in found if "/" in name or command[3] == "report"]
+    reports = [name for name in found if command[3] == "report" or not is_over_all(name)]
     bad = [name for name in reports if not name.startswith(".done/") and expected.get(name) != found[name]]
     said = [line for line in done.stderr.splitlines() if not re.match(r"\d+ written ", line)] if done.returncode else []
     traced = "Traceback" in done.stderr

@@ -151,9 +151,22 @@ def test_solid_ice_nobody_weighed_is_all_the_water_and_assumed(tmp_path: Path) -
 def test_percent_frozen_is_judged_by_eye(tmp_path: Path) -> None:
     found = of(tmp_path, {2: "40%", 2.9: "60"})
     assert found["ice_mass"].value == pytest.approx(0.6)
-    # Limits of ten percentage points, and one percent of the water.
-    assert found["ice_mass"].standard_uncertainty == pytest.approx((0.1**2 / 3 + 0.006**2) ** 0.5)
+    # Limits of fifteen percentage points, and one percent of the water.
+    assert found["ice_mass"].standard_uncertainty == pytest.approx((0.15**2 / 3 + 0.006**2) ** 0.5)
     assert found["ice_mass"].basis == "assumed"
+
+
+@pytest.mark.parametrize(("share", "limits"), [(5, 0.05), (15, 0.15), (90, 0.1), (99, 0.05)])
+def test_a_share_judged_by_eye_is_within_the_water(tmp_path: Path, share: int, limits: float) -> None:
+    found = of(tmp_path, {2.9: f"{share} %"})["ice_mass"]
+    assert found.standard_uncertainty == pytest.approx((limits**2 / 3 + (0.01 * found.value) ** 2) ** 0.5)
+
+
+def test_containers_seen_by_one_eye_share_half_of_its_variance(tmp_path: Path) -> None:
+    looks = rows("time,container,ice", *((2.9, name, "50%") for name in "ABCD"))
+    found = results(tmp_path, looks, burner=THREE_HOURS, water=WATER)["ice_mass"]
+    of_four = (0.15**2 / 3) * (1 / 2 + 1 / 2 / 4)
+    assert found.standard_uncertainty == pytest.approx((of_four + 0.005**2) ** 0.5)
 
 
 def test_containers_count_alike(tmp_path: Path) -> None:

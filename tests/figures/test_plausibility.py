@@ -83,6 +83,34 @@ def test_lighter_ice_swapped_thermometers_and_solid_without_frost_are_said(tmp_p
     assert "solid-above-zero" in codes(found(tmp_path, cabinet="26 20 12 8 4"))
 
 
+def cold_starts(results: Results) -> list[str]:
+    return [str(finding.message) for finding in results.findings if finding.code == "cooled-before"]
+
+
+def test_the_start_is_compared_with_the_room_at_lighting_and_not_with_the_warm_noon(tmp_path: Path) -> None:
+    assert not cold_starts(found(tmp_path, cabinet="20 10 0 -6 -9", ambient="21 26 31 32 30"))
+    # Between the readings on either side of the lighting, 4 K above the cabinet; a warm night after it changes nothing.
+    (said,) = cold_starts(found(tmp_path, cabinet="20 10 0 -6 -9", ambient="24 22 18 14 12"))
+    assert said.startswith("the cabinet was 4 K colder than its surroundings when the burner was lit")
+
+
+def test_without_a_reading_at_lighting_the_mean_is_taken_and_that_is_said(tmp_path: Path) -> None:
+    found(tmp_path, cabinet="20 10 0 -6 -9")
+    log = (tmp_path / "log.csv").read_text(encoding="utf-8")
+    for hours in (("09:00",), ("09:00", "10:00")):
+        rows = [
+            ",".join([*row.split(",")[:3], "", row.split(",")[4]]) if row[:5] in hours else row
+            for row in log.split("\n")
+        ]
+        (tmp_path / "log.csv").write_text("\n".join(rows), encoding="utf-8")
+        (said,) = cold_starts(compute(read_trial(tmp_path)))
+        assert "K colder than the mean ambient of the run when the burner was lit, near to which none was read" in said
+    near = log.replace("09:00,210.00,20,27", "09:00,210.00,20,") + "09:20,190,18,24,\n"
+    (tmp_path / "log.csv").write_text(near, encoding="utf-8")
+    (said,) = cold_starts(compute(read_trial(tmp_path)))
+    assert said.startswith("the cabinet was 4 K colder than its surroundings")
+
+
 def test_a_cold_start_and_a_day_and_night_are_noted(tmp_path: Path) -> None:
     results = found(tmp_path, cabinet="12 5 0 -6 -9", ambient="27 28 33 28 27")
     notes = {finding.code for finding in results.findings if finding.level == "note"}

@@ -28,8 +28,8 @@ def test_nothing_asked_withholds_every_figure_with_what_to_state() -> None:
 
 
 def test_gas_and_rate_tell_how_long_it_burns_and_nothing_of_ice() -> None:
-    plan = planned(gas="200 L", rate="60 +/- 3 L/h")
-    assert value(plan, "hours_of_burning") == pytest.approx(200 / 60, rel=0.01)
+    plan = planned(gas="400 L", rate="60 +/- 3 L/h")
+    assert value(plan, "hours_of_burning") == pytest.approx(400 / 60, rel=0.01)
     assert plan.answers["hours_of_burning"].basis == "derived"
     assert plan.answers["gas_available"].basis == "measured"
     assert value(plan, "water_suggested") > 0
@@ -47,6 +47,19 @@ def test_own_runs_replace_the_published_bands_and_give_the_same_again() -> None:
 def test_a_run_that_tells_nothing_leaves_the_published_bands() -> None:
     plan = planned((PastRun("x", {"gas_used": 0.0, "heat_removed": 300.0}),), water="1 kg", rate="60 L/h")
     assert value(plan, "gas_needed") == value(planned(water="1 kg", rate="60 L/h"), "gas_needed")
+
+
+@pytest.mark.parametrize("past", [(), RUNS], ids=["published", "own runs"])
+def test_no_ice_is_solid_before_the_cabinet_is_cold_however_little_it_is(past: tuple[PastRun, ...]) -> None:
+    least = (0.5 if not past else 0.9, 0.5 * 30 if not past else 45)
+    for mass in ("1 g", "10 g", "300 g"):
+        plan = planned(past, water=mass, gas="5 L")
+        interval = plan.answers["ice_ready"].interval, plan.answers["gas_needed"].interval
+        assert all(ends is not None and ends[0] > end for ends, end in zip(interval, least, strict=True))
+        assert plan.answers["water_suggested"].value is None
+    gas, cabinet = (planned(RUNS, water="1 g").answers[key].interval for key in ("gas_needed", "cabinet_gas"))
+    assert gas is not None and cabinet is not None
+    assert gas[0] >= cabinet[0] * 0.99
 
 
 def test_richer_gas_than_in_own_runs_takes_less_of_it() -> None:

@@ -18,9 +18,9 @@ def results(folder: Path, **facts: Any) -> Path:
     return write_results(folder, document(1, **facts)) / "trial-000" / "results.json"
 
 
-def test_a_folder_stands_for_the_results_file_in_it_and_a_file_counts_once(tmp_path: Path) -> None:
-    path = results(tmp_path)
-    (run,) = read_past([path, path.parent, path])
+def test_a_folder_stands_for_the_results_files_at_any_depth_and_a_file_counts_once(tmp_path: Path) -> None:
+    path = results(tmp_path / "season" / "reports")
+    (run,) = read_past([path, path.parent, tmp_path, path])
     made = document(1)["results"]
     assert run.name == "T-1"
     assert seen([run], "gas_used") == [made["gas_used"]["value"]]
@@ -28,6 +28,25 @@ def test_a_folder_stands_for_the_results_file_in_it_and_a_file_counts_once(tmp_p
     assert seen([run], "time_to_minus_18") == []
     assert run.figures["temperature_lowest"] < 0
     assert seen([run], "temperature_lowest") == []
+
+
+def test_without_paths_there_are_no_runs_and_in_an_empty_folder_that_is_an_error(tmp_path: Path) -> None:
+    assert read_past([]) == ()
+    with pytest.raises(ReportgenError, match=r"no results\.json is in it") as caught:
+        read_past([tmp_path])
+    assert caught.value.code == "no-results"
+
+
+def test_a_run_counts_once_however_often_it_was_reported_and_an_amended_report_counts(tmp_path: Path) -> None:
+    first, other, amended = document(1), document(1), document(1)
+    for made, report, gas in ((first, "T-1-a", 300.0), (other, "T-1-b", 310.0), (amended, "T-1-c", 320.0)):
+        made["report"] = {"id": report, "issued": None, "edition": "full", "anonymous": False, "amends": None}
+        made["results"]["gas_used"] |= {"value": gas, "interval_95": [gas - 5, gas + 5]}
+    amended["report"]["amends"] = {"id": "T-1-a", "reason": "slip", "moved": None, "earlier": []}
+    for folder, made in (("a", first), ("b", other), ("c", amended)):
+        write_results(tmp_path / folder, made)
+    assert seen(read_past([tmp_path / "a", tmp_path / "b"]), "gas_used") == [300.0]
+    assert seen(read_past([tmp_path]), "gas_used") == [320.0]
 
 
 def test_a_run_without_an_id_has_the_name_of_its_file(tmp_path: Path) -> None:
@@ -48,7 +67,7 @@ def test_a_figure_beyond_all_bounds_does_not_count(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("data", "code"),
     [
-        (None, "results-not-readable"),
+        (None, "no-results"),
         (b"{", "results-not-readable"),
         (b"\xff\xfe", "results-not-readable"),
         (b"[]", "not-results"),

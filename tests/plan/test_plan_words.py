@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from plans import RUNS, planned
 
-from reportgen.plan.page import chances, page_text, row
+from reportgen.plan import PastRun
+from reportgen.plan.page import Row, chances, page_text, row
 from reportgen.plan.words import VERDICTS, plan_document, plan_page
 from reportgen.render import render_html, render_markdown
+from reportgen.rounding import MINUS
 from reportgen.sources import SOURCES
 
 
@@ -44,6 +47,61 @@ def test_the_answer_says_which_runs_were_used_and_for_what() -> None:
     assert "Own runs (HMC-1, HMC-2, HMC-3) were used in place of published bands for:" in own
     published = " ".join(plan_page(planned(gas="300 L", water="1 kg")).lead)
     assert "no own runs were given" in published
+
+
+def rows(past: tuple[PastRun, ...] = (), **texts: str) -> dict[str, Row]:
+    return {one.label: one for table in plan_page(planned(past, **texts)).tables for one in table.rows}
+
+
+@pytest.mark.parametrize("gas", ["905 L", "905 +/- 0 L", "0.905 m3", "20 m3", "905.5 L"])
+def test_gas_stated_without_an_uncertainty_is_shown_as_it_was_stated(gas: str) -> None:
+    found = rows(gas=gas)["Gas there is, as read"]
+    assert found.value == {"20 m3": "20000 L", "905.5 L": "905.5 L"}.get(gas, "905 L")
+    assert found.interval == ""
+    assert rows(gas="905 +/- 10 L")["Gas there is, as read"].interval == "885 to 925"
+
+
+def test_gas_that_lacks_is_said_to_be_missing_and_is_no_negative_amount() -> None:
+    plenty, some, none = (rows(RUNS, gas=gas, water="1 kg") for gas in ("2000 L", "350 L", "20 L"))
+    assert "missing" not in plenty["Gas left when the ice is solid, as read"].interval
+    both = some["Gas left when the ice is solid, as read"]
+    assert re.fullmatch(r"\d+ L missing to \d+ L left", both.interval)
+    missing = none["Gas missing until the ice is solid, as read"]
+    assert "Gas left when the ice is solid, as read" not in none
+    for found in (*plenty.values(), *some.values(), *none.values()):
+        assert MINUS not in found.value + found.interval
+    assert float(missing.value.split()[0]) > 0
+
+
+SETTINGS: list[dict[str, str]] = [
+    {},
+    {"water": "0.01 kg"},
+    {"gas": "5 L", "water": "0.5 kg"},
+    {"gas": "20 m3", "water": "0.5 kg", "daily_gas": "1 m3/d"},
+    {"gas": "200 +/- 150 L", "rate": "1 L/min", "water": "0.5 kg"},
+    {"gas": "905 +/- 0.001 L", "rate": "60 +/- 0 L/h", "water": "1 +/- 0 kg"},
+    {"gas": "600 L", "water": "1 kg", "power": "150 W", "daily_gas": "90 L/d", "methane": "60 %", "heat_leak": "1 W/K"},
+]
+
+
+@pytest.mark.parametrize("past", [(), RUNS], ids=["published", "own runs"])
+@pytest.mark.parametrize("texts", SETTINGS, ids=str)
+def test_a_value_lies_within_its_range_as_printed_with_as_many_decimals(
+    texts: dict[str, str], past: tuple[PastRun, ...]
+) -> None:
+    for found in rows(past, **texts).values():
+        numbers = re.findall(r"\d+(?:\.\d+)?", f"{found.value} {found.interval}")
+        if not found.interval or "missing" in found.interval:
+            continue
+        value, low, high = numbers
+        assert low != high
+        assert float(low) <= float(value) <= float(high), found
+        assert len({len(number.partition(".")[2]) for number in numbers}) == 1, found
+
+
+def test_a_time_below_an_hour_is_in_minutes() -> None:
+    assert rows(gas="5 L")["Hours the gas keeps the burner lit"].value.endswith(" min")
+    assert rows(gas="905 L")["Hours the gas keeps the burner lit"].value.endswith(" h")
 
 
 @pytest.mark.parametrize("width", [20, 40, 80, 132])

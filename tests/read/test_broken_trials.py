@@ -10,7 +10,8 @@ import pytest
 
 from reportgen.codes import CODES
 from reportgen.errors import LogFileError, ReportgenError, TrialFileError
-from reportgen.read.folder import LARGEST_LOG, read_trial
+from reportgen.read.files import LARGEST_LOG
+from reportgen.read.folder import read_trial
 from reportgen.read.sheet import LARGEST_FILE
 
 FOLDERS = Path(__file__).resolve().parent.parent / "broken_trials"
@@ -144,6 +145,14 @@ EXPECTED: dict[str, tuple[type[ReportgenError], str, str]] = {
         (
             'log.csv, row 1: column epoch: "L" cannot be read as s.\n'
             "Write its unit in brackets in the header, such as epoch [s]."
+        ),
+    ),
+    "faults-in-all-files": (
+        TrialFileError,
+        "sheet-not-toml",
+        (
+            "trial.toml:1: this is not TOML: Invalid value, column 9.\n"
+            'Texts, quantities and times need quotation marks:  title = "Harbour canteen"'
         ),
     ),
     "file-named-but-missing": (
@@ -572,7 +581,7 @@ def test_a_cell_longer_than_any_text_is_no_table(tmp_path: Path) -> None:
 def test_a_folder_of_more_logs_than_a_trial_has_is_an_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = _trial_with(tmp_path, "time,ice\n09:05,liquid\n")
     (folder / "more.csv").write_text("time,ice\n12:30,solid\n", encoding="utf-8")
-    monkeypatch.setattr("reportgen.read.folder.MOST_LOGS", 1)
+    monkeypatch.setattr("reportgen.read.files.MOST_LOGS", 1)
     with pytest.raises(LogFileError, match="2 logs are too many for one trial") as caught:
         read_trial(folder)
     assert caught.value.code == "too-many-logs"

@@ -10,7 +10,8 @@ import pytest
 from reportgen.errors import LogFileError
 from reportgen.read.counts import plain_numbers, wall_counts
 from reportgen.trial import Trial
-from tests.read.written import trial_of
+
+from .written import trial_of
 
 RUN = 'date = 2026-03-14\n[burner]\nlit = "09:05"\nout = "12:40"\n'
 

@@ -21,6 +21,7 @@ SAID: dict[str, set[str]] = {
     "clock-times-past-midnight": {"midnight-passed"},
     "clock-times-without-a-colon": {"midnight-passed"},
     "comma-for-cells-and-decimals": {"commas-rejoined", "decimal-comma"},
+    "commas-in-the-last-text": {"text-rejoined"},
     "elapsed-as-time-with-a-unit": {"time-as-elapsed"},
     "epoch-milliseconds": {"unit-taken"},
     "everyday-names": {"column-alias"},

@@ -7,6 +7,7 @@ import hashlib
 import itertools
 import pickle
 import random
+import tracemalloc
 from collections.abc import Sequence
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -15,15 +16,17 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from written import trial_of, write
 
 from reportgen import units
 from reportgen.errors import LogFileError, ReportgenError, TrialFileError
-from reportgen.read.folder import LARGEST_LOG, read_trial
+from reportgen.read.files import LARGEST_LOG
+from reportgen.read.folder import read_trial
 from reportgen.read.sheet import LARGEST_FILE
 from reportgen.results_file import started
 from reportgen.trial import LEVELS, Readings, Trial
 from reportgen.vocabulary import COLUMNS, POSSIBLE, TIME_COLUMNS
+
+from .written import trial_of, write
 
 HOUR = 3600.0
 DATE = "date = 2026-03-14\n"
@@ -430,7 +433,10 @@ def test_a_column_of_a_misspelt_name_is_asked_about_and_not_read() -> None:
     ]
     assert str(trial.findings[0].message) == (
         'is "Gas volum [L]" gas_volume? it is not read; rename it, or add under [columns] in trial.toml:  '
-        '"log.csv" = { gas_volume = "Gas volum [L]" }'
+        '"log.csv" = { gas_volume = "Gas volum [L]", cabinet_temperature = "Cabinet temprature [degC]" }'
+    )
+    assert str(trial.findings[1].message).partition(":  ")[2] == (
+        '"log.csv" = { gas_volume = "Gas volum [L]", cabinet_temperature = "Cabinet temprature [degC]" }'
     )
     assert str(trial.findings[2].message) == "columns that mean nothing here are not used: humidity"
 
@@ -921,15 +927,16 @@ def test_a_trial_reached_through_a_link_is_read(tmp_path: Path) -> None:
     assert [source.file for source in read_trial(tmp_path / "link").inputs] == ["trial.toml", "log.csv"]
 
 
-def test_a_file_of_many_megabytes_is_refused_before_it_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_file_of_many_megabytes_is_refused_before_it_is_read(tmp_path: Path) -> None:
     write(tmp_path, 'title = "t"\n', {"log.csv": b"time,ice\n"})
     with (tmp_path / "log.csv").open("r+b") as file:
         file.truncate(LARGEST_LOG + 1)  # a file with a hole: large on paper only
-    opened = Path.open
-    monkeypatch.setattr(Path, "open", lambda path, mode: opened(path, mode) if path.name == "trial.toml" else None)
+    tracemalloc.start()
     with pytest.raises(LogFileError, match=r"log\.csv: 200 MB are too many"):
         read_trial(tmp_path)
-    monkeypatch.undo()
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert most < LARGEST_LOG / 4
     with (tmp_path / "trial.toml").open("r+b") as file:
         file.truncate(LARGEST_FILE + 1)
     with pytest.raises(TrialFileError, match="too many for a trial sheet"):

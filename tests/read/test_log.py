@@ -12,7 +12,8 @@ import pytest
 from reportgen.errors import LogFileError
 from reportgen.read.folder import read_trial
 from reportgen.trial import Trial
-from tests.read.written import trial_of, write
+
+from .written import trial_of, write
 
 RUN = 'date = 2026-03-14\n[burner]\nlit = "09:05"\nout = "12:40"\n'
 

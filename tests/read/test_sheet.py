@@ -429,6 +429,8 @@ def test_a_fault_says_line_key_found_and_expected(text: str, expected: str) -> N
         ("title = 't'\n[burner]\nlit = ‘09:05’ # early\n", 3, 'Use straight quotation marks: "…"'),
         ('title = "the cook’s\n', 1, "Close what the line opens: a quotation mark or a bracket."),
         ('title = "t"\nphotos = ["a.jpg"\n', 2, "Close what the line opens: a quotation mark or a bracket."),
+        ('title = "t"\nphotos = ["a.jpg"\nsite = "s"\n', 3, "Close the bracket that a line above opens."),
+        ('title = "t"\nsite = s"\n', 2, 'Texts, quantities and times need quotation marks:  site = "s"'),
         ('title = "t"\ndate = 14/03/2026\n', 2, "Write a date as year, month and day:  date = 2026-03-14"),
         ('title = "t"\ntitle = "t"\n', 2, "A key or a section stands twice; keep one of the two."),
         ('title = "Run" 3\n', 1, "Keep the whole text inside the quotation marks; only a comment after # may follow."),

@@ -5,10 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from written import trial_of
 
 from reportgen.read import slips
 from reportgen.read.slips import likely_header, misnamed_sheet, why_no_trial
+
+from .written import trial_of
 
 RUN = 'date = 2026-03-14\n[burner]\nlit = "09:05"\nout = "12:40"\n'
 LOG = "time,cabinet_temperature [degC]\n09:05,24.5\n"

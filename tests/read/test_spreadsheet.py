@@ -13,11 +13,12 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from written import trial_of
 
 from reportgen.read import spreadsheet
 from reportgen.read.spreadsheet import read_text
 from reportgen.trial import Trial
+
+from .written import trial_of
 
 RUN = 'date = 2026-03-14\n[burner]\nlit = "09:05"\nout = "12:40"\n'
 NAMESPACES = " ".join(

@@ -145,8 +145,8 @@ def test_a_row_with_too_many_cells_is_left_out() -> None:
     assert column(found, "time") == ["09:05", "09:25", "09:45"]
     assert seen(found) == [("caution", "extra-cells", 3)]
     assert str(found.findings[0].message) == (
-        "2 rows hold more cells than the header has columns and are not used; put a text that holds the separator in "
-        "quotation marks"
+        "2 rows (3, 5) hold more cells than the header has columns and are not used; put a text that holds the "
+        "separator in quotation marks"
     )
 
 

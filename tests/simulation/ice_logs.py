@@ -8,6 +8,15 @@ from gas_logs import GasLogs
 from physics import Floats, frozen_shares, heat_of_fusion, ice_heat, water_heat
 
 SOLID_KEYS = ("ice_making_time", "freezing_time", "ice_making_capacity", "cooling_power")
+#: An eye judges the share frozen to within 10 to 20 % of the whole in 95 of 100 looks (from memory), so its standard
+#: deviation is between these; half of its variance is the same in all looks of one trial (ours).
+EYE = (0.05, 0.10)
+#: People write tenths, and every fourth of them quarters (ours).
+TENTHS, QUARTERS, QUARTERLY = 0.1, 0.25, 0.25
+#: So near to no ice and to all of it an eye errs less, in proportion [1] (ours).
+PLAIN = 0.15
+#: From so large a share on ice is seen [1] (ours).
+SEEN = 0.03
 
 
 class IceLogs(GasLogs):
@@ -75,6 +84,11 @@ class IceLogs(GasLogs):
         self, hours: Floats, shares: Floats, solid: list[float], percent: bool
     ) -> tuple[float | None, float | None]:
         """Write the looks; return the last that was not all solid and the first that was."""
+        # The eye has its own chance, so that all else of a trial stays as it was.
+        chance = np.random.default_rng([20260316, self.traits["seed"]])
+        spread = self.trait("eye", float(chance.uniform(*EYE)))
+        self.step = self.trait("eye step", QUARTERS if chance.random() < QUARTERLY else TENTHS)
+        self.eye, always = spread / 2**0.5, spread / 2**0.5 * float(chance.standard_normal())
         low, high = self.one((15, 30), (20, 50))
         instants, instant = [], self.between(0.3, 1.2)
         while instant < self.hours - 0.12:
@@ -87,7 +101,7 @@ class IceLogs(GasLogs):
             for name, (share, done) in enumerate(zip(shares, solid, strict=True), start=1):
                 times.append(instant)
                 names.append(str(name))
-                words.append(self._word(float(np.interp(instant, hours, share)), instant >= done, percent))
+                words.append(self._word(float(np.interp(instant, hours, share)), instant >= done, percent, always))
             if instant < max(solid):
                 last_not = instant
             elif first_solid is None:
@@ -97,13 +111,17 @@ class IceLogs(GasLogs):
             self.add("ice.csv", "container", times, names, True)
         return last_not, first_solid
 
-    def _word(self, share: float, is_solid: bool, percent: bool) -> str:
+    def _word(self, share: float, is_solid: bool, percent: bool, always: float) -> str:
         if is_solid:
             return "100" if percent and self.chance(0.5) else "solid"
+        if share < SEEN:
+            return "0" if percent else "liquid"
         if not percent:
-            return "liquid" if share < 0.03 else "partial"
-        seen = share + 0.04 * float(self.rng.standard_normal())
-        return str(int(min(max(round(seen * 10) * 10, 0), 90)))
+            return "partial"
+        fade = min(1.0, share / PLAIN, (1 - share) / PLAIN)
+        seen = share + fade * (always + self.eye * float(self.rng.standard_normal()))
+        steps = min(max(round(seen / self.step), 1), round(1 / self.step) - 1)
+        return f"{100 * steps * self.step:g}"
 
     def _chain(self) -> None:
         boiler = self.stated("boiler", "temperature", self.between(165, 195), self.one(5.0, 10.0), "degC", 0)

@@ -48,7 +48,10 @@ class Replayed(IceLogs):
 
 @dataclass(frozen=True)
 class Case:
-    """One forecast at one share of one run, beside what happened later, and how far ahead that lay [h, or L]."""
+    """One forecast at one share of one run, beside what happened later, and how far ahead that lay [h, or L].
+
+    `by_eye` is True where the looks at the ice are percentages that an eye judged, and no words.
+    """
 
     seed: int
     share: float
@@ -59,6 +62,7 @@ class Case:
     low: float
     high: float
     reason: str
+    by_eye: bool
 
     @property
     def held(self) -> bool:
@@ -141,7 +145,8 @@ def one(seed: int, shares: Iterable[float] = SHARES, with_past: bool = False) ->
             rest = ahead - now
             if key == "gas_left_when_solid":  # what is still to be burnt stands for the time still to go
                 rest *= made.truth["gas_per_hour_as_read"]
-            cases.append(Case(seed, share, key, truth, rest, forecast.value, low, high, str(forecast.reason or "")))
+            reason, by_eye = str(forecast.reason or ""), made.traits["percent"]
+            cases.append(Case(seed, share, key, truth, rest, forecast.value, low, high, reason, by_eye))
     return cases
 
 
@@ -159,9 +164,14 @@ def table(cases: list[Case]) -> str:
     lines = [
         f"{'key':22}{'at':>6}{'ahead':>7}{'given':>7}{'share':>7}{'held':>7}{'below':>7}{'above':>7}{'width/rest':>12}"
     ]
-    for name, keys in {**{key: (key,) for key in KEYS}, "all crossings": CROSSINGS}.items():
+    ice = [case for case in cases if case.key == "ice_making_time"]
+    groups = {key: [case for case in cases if case.key == key] for key in KEYS}
+    groups["ice, percent by eye"] = [case for case in ice if case.by_eye]
+    groups["ice, words"] = [case for case in ice if not case.by_eye]
+    groups["all crossings"] = [case for case in cases if case.key in CROSSINGS]
+    for name, group in groups.items():
         for share in (*SHARES, None):
-            mine = [c for c in cases if c.key in keys and share in (None, c.share)]
+            mine = [case for case in group if share in (None, case.share)]
             given = [c for c in mine if c.value is not None]
             if not mine:
                 continue

@@ -43,6 +43,13 @@ def test_intervals_hold_what_later_happened(cases: list[Case], keys: tuple[str, 
     assert HELD[0] * len(given) - chance <= held <= HELD[1] * len(given) + chance
 
 
+def test_intervals_of_ice_judged_by_eye_hold_what_later_happened(cases: list[Case]) -> None:
+    given = [case for case in of(cases, "ice_making_time", since=0.5) if case.value is not None and case.by_eye]
+    held = sum(case.held for case in given)
+    assert len(given) >= 5
+    assert held >= HELD[0] * len(given) - 2 * (len(given) * 0.8 * 0.2) ** 0.5
+
+
 @pytest.mark.parametrize(("keys", "since"), [(CROSSINGS, 0.25), (("ice_making_time",), 0.5)])
 def test_most_of_what_lies_ahead_gets_a_forecast(cases: list[Case], keys: tuple[str, ...], since: float) -> None:
     ahead = of(cases, *keys, since=since)

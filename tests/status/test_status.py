@@ -21,6 +21,7 @@ from reportgen.codes import ALERT_CODES, ALERT_LEVELS
 from reportgen.message import say
 from reportgen.plan.past import PastRun
 from reportgen.read.folder import read_trial
+from reportgen.results_file import started
 from reportgen.status import MomentError, Status, moment_of, status_of, until
 from reportgen.status.alerts import Alert
 from reportgen.status.forecast import KEYS, shortest
@@ -209,6 +210,14 @@ def test_past_runs_that_tell_nothing_are_said_to(tmp_path: Path) -> None:
     assert "none of them tells" in status_text(told, 80)
 
 
+def test_a_report_of_the_running_trial_itself_is_no_past_run(tmp_path: Path) -> None:
+    found = trial_of(tmp_path, *falling(range(0, 80, 5), rate=0.4))
+    own = PastRun("this one", PAST.figures, started(found.trial) or "")
+    told = status_of(found.trial, None, None, (own, PAST))
+    assert told.past == ("last week",)
+    assert status_of(found.trial, None, None, (own,)).forecasts == found.forecasts
+
+
 def test_the_command_takes_results_files_as_plan_does(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     write_results(tmp_path, document(1), document(2))
     results = [str(tmp_path / "trial-000"), str(tmp_path / "trial-001" / "results.json")]
@@ -233,6 +242,74 @@ def test_the_shortest_range_holds_most_draws_and_their_median() -> None:
     low, high = shortest(draws)
     assert (low, high) == pytest.approx((0.0, 1.0), abs=0.01)
     assert np.mean((draws >= low) & (draws <= high)) >= 0.8
+
+
+OUT_HEADER = f"{HEADER},ice,event"
+
+
+def with_flame_out(words: str, *, look: str = "partial", relit: bool = False, last: int = 140) -> list[str]:
+    """Return rows of a run whose flame went out at 10:40 in these words, lit again at 10:55 or not."""
+    rows = []
+    for minute, row in zip(range(0, last, 5), falling(range(0, last, 5), rate=0.4, still_from=100), strict=True):
+        event = {100: words, 115: "relit" if relit else ""}.get(minute, "")
+        rows.append(f"{row},{look if minute == 90 else ''},{event}")
+    return rows
+
+
+@pytest.mark.parametrize(
+    ("words", "look", "level"),
+    [
+        ("flame out", "partial", "act now"),
+        ("blew out", "solid", "act now"),
+        ("moto umezimika", "partial", "act now"),
+        ("out", "partial", "caution"),
+        ("burner out", "partial", "caution"),
+        ("burner out", "", "note"),
+        ("burner out", "solid", None),
+    ],
+)
+def test_a_flame_out_that_lasts_is_an_alert(tmp_path: Path, words: str, look: str, level: str | None) -> None:
+    found = trial_of(tmp_path, *with_flame_out(words, look=look), header=OUT_HEADER)
+    assert codes(found) == ([] if level is None else [(level, "flame-is-out")])
+    if level is not None:
+        message = str(found.alerts[0].message)
+        for part in ("10:40 (log.csv, row 22)", "35 min", "gas valve", "air the place", "gas has cleared", "Local rul"):
+            assert part in message, part
+    assert "the burner is out" in status_text(found, 80)
+
+
+def test_a_flame_out_is_no_alert_before_it_nor_once_the_flame_is_lit_again(tmp_path: Path) -> None:
+    trial_of(tmp_path, *with_flame_out("flame out", relit=True), header=OUT_HEADER)
+    trial = read_trial(tmp_path)
+    seen = {at: [code for _, code in codes(status_of(trial, None, at))] for at in ("10:35", "10:50", "11:10")}
+    assert {at: "flame-is-out" in found for at, found in seen.items()} == {
+        "10:35": False,
+        "10:50": True,
+        "11:10": False,
+    }
+
+
+def test_a_run_that_the_sheet_says_is_over_asks_nothing_of_anybody(tmp_path: Path) -> None:
+    rows = with_flame_out("flame out")
+    for sheet in (f'outcome = "aborted"\n{SHEET}', SHEET.replace("[gas]", 'out = "10:40"\n[gas]')):
+        assert codes(trial_of(tmp_path, *rows, header=OUT_HEADER, sheet=sheet)) == []
+    # Before its end it is told, also where the end stands in the sheet already.
+    relit = with_flame_out("flame out", relit=True)
+    trial_of(tmp_path, *relit, header=OUT_HEADER, sheet=f'outcome = "completed"\n{SHEET}')
+    assert ("act now", "flame-is-out") in codes(status_of(read_trial(tmp_path), None, "10:50"))
+
+
+def test_a_flame_out_is_an_alert_where_the_lighting_is_in_doubt_too(tmp_path: Path) -> None:
+    rows = [f"{row},,{'fire on' if n == 0 else ''}" for n, row in enumerate(falling(range(0, 100, 5)))]
+    sheet = SHEET.replace('lit = "09:00"\n', "")
+    out = trial_of(tmp_path, *rows, "10:40,3,100,,flame out", "10:50,3,100,,", header=OUT_HEADER, sheet=sheet)
+    assert codes(out) == [("act now", "flame-is-out")]
+    later = [f"{hour:02}:{minute:02},3,{gas},," for hour, minute, gas in ((11, 0, 95), (11, 30, 60), (12, 0, 15))]
+    relit = trial_of(tmp_path, *rows, "10:40,3,100,,flame out", "10:55,3,100,,lit again", *later, header=OUT_HEADER,
+                     sheet=sheet)  # fmt: skip
+    assert relit.elapsed is None
+    assert all('write lit = "2026-03-14 09:00"' in str(one.reason) for one in relit.forecasts.values())
+    assert codes(relit)[0] == ("act now", "gas-at-reserve")
 
 
 @pytest.mark.parametrize(("last", "level"), [(90, "note"), (150, "caution")])

@@ -12,6 +12,7 @@ from figures.trials import FALLING, HOLDER, THREE_HOURS, column, write
 from reportgen.figures import compute
 from reportgen.read.folder import read_trial
 from reportgen.view.questions import MOST_QUESTIONS, QuestionView, questions
+from view.hand import is_printed_as, reckoned
 
 
 def asked(folder: Path) -> tuple[QuestionView, ...]:
@@ -36,6 +37,23 @@ def test_worked_answers_are_the_figures_of_the_report() -> None:
     rate = next(item for item in questions(trial, found) if "in an hour" in item.question)
     assert rate.lines == tuple(str(found["gas_per_hour_as_read"].working).split(" = "))
     assert f"{found['gas_per_hour_as_read'].value:.1f} L/h" in rate.answer
+
+
+def assert_pupils_arrive(item: QuestionView) -> None:
+    sum_, result = item.lines[-2:]
+    found = reckoned(sum_)
+    assert is_printed_as(found, result.split()[0]), item
+    assert is_printed_as(found, item.answer.split()[1].rstrip(";")), item
+    if "took the most" not in item.question:  # the question shows one number of the sum, the lines the others
+        numbers = re.findall(r"\d+\.\d+", re.sub(r"× 10⁶|1000|3600", "", sum_))
+        assert all(number in item.question for number in numbers), item
+
+
+@pytest.mark.parametrize("folder", sample_folders(), ids=lambda folder: folder.name)
+def test_whoever_reckons_with_the_printed_numbers_arrives_at_the_printed_answer(folder: Path) -> None:
+    for item in questions(*computed_sample(folder.name)):
+        if len(item.lines) > 1:
+            assert_pupils_arrive(item)
 
 
 def test_a_figure_that_the_trial_lacks_makes_no_question(tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from functools import cache
+from gettext import c2py
 from pathlib import Path
 
 import pytest
@@ -69,6 +70,9 @@ def test_a_translation_has_the_gaps_of_its_sentence_and_no_others(tag: str) -> N
         else:
             assert len(message.string) == catalogue(tag).num_plurals
             pairs = [(message.id[1], said) for said in message.string]
+            of_one = message.string[c2py(catalogue(tag).plural_expr)(1)]
+            if Counter(GAP.findall(of_one)) == Counter(GAP.findall(message.id[0])):
+                pairs.remove((message.id[1], of_one))  # it may say less than that of many
         for english, said in pairs:
             wanted, found = Counter(GAP.findall(english)), Counter(GAP.findall(said))
             if not isinstance(message.id, str):  # a form for one or two may say the number in words

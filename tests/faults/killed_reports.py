@@ -2,7 +2,8 @@
 
     python tests/faults/killed_reports.py TRIAL OUT [--kills 140] [--seed 1]
 
-All processes are forked from one that has loaded what a report needs, so that they spend their time with the report.
+All processes are forked from one that has loaded what a report needs, so that they spend their time with the report;
+the one beside each, which draws, begins anew.
 TRIAL is reported with two dates of issue, which makes two sets of files, most of them different. Then the newer one is
 begun over the older one and killed (SIGKILL): half of the times at any moment of its run, half of them within the
 hundredth of a second after the first file is being written. After each kill every file is as in one of the two sets,

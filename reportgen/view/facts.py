@@ -161,10 +161,10 @@ def costs(trial: Trial, *, of_trial: bool = False) -> str:
 
 
 def when(trial: Trial) -> str:
-    """Return date and times of the run; only the date where the logs count from the lighting."""
-    if trial.lit_at is None:
-        return ""
+    """Return date and times of the run; only the date where the logs count from the lighting, or nobody noted it."""
     day = date(trial)
+    if trial.lit_at is None:
+        return day
     lit = str(wording.clock(trial, trial.lit_at))
     if not lit:
         counted = say("times count from lighting")
@@ -179,10 +179,12 @@ def when(trial: Trial) -> str:
 
 
 def date(trial: Trial) -> str:
-    """Return the day on which the burner was lit; "" where it is not known."""
-    if trial.lit_at is None or not trial.dated:
+    """Return the day on which the burner was lit, or else the cabinet first read; "" where neither is known."""
+    cabinet = trial.column("cabinet_temperature")
+    at = float(cabinet.at[0]) if trial.lit_at is None and cabinet is not None else trial.lit_at
+    if at is None or not trial.dated:
         return ""
-    return speech.current().date(wall_clock(trial.lit_at, trial.zone).date())
+    return speech.current().date(wall_clock(at, trial.zone).date())
 
 
 def _labelled(*pairs: tuple[Message, str]) -> tuple[tuple[str, str], ...]:

@@ -94,3 +94,15 @@ def test_limits_of_the_search_follow_the_span_and_leave_three_readings_after_the
 def test_three_readings_lie_after_the_delay_even_where_the_fall_comes_last() -> None:
     fit = least_squares_step(HOURS, [20.0, 20.0, 20.0, 20.0, 20.0, 20.0, 10.0, 0.0])
     assert fit.parameters[DELAY] == pytest.approx(1.5)
+
+
+def test_a_fall_between_two_readings_is_not_fitted_faster_than_is_searched() -> None:
+    hours = np.arange(12) / 4
+    fit = least_squares_step(hours, np.where(hours < 1, 20.0, -5.0))
+    assert fit.parameters[TIME_CONSTANT] >= search_limits(hours, True)[0][0]
+
+
+def test_a_reading_at_the_very_end_of_the_delay_is_still_in_it() -> None:
+    derivatives = _derivatives(np.array([0.5, 0.75]), np.array([25.0, -15.0, 1.2, 0.5]))[:, DELAY]
+    assert derivatives[0] == 0
+    assert derivatives[1] > 0

@@ -91,3 +91,9 @@ def test_times_that_count_from_lighting_and_days_are_told_as_such(tmp_path: Path
     assert told(trial_of(tmp_path, days))[0][0] == "10:00 on 2026-03-15"
     assert told(trial_of(tmp_path, days, 'title = "t"\n'))[0][0] == "10:00 on 2026-03-15"
     assert told(trial_of(tmp_path, "time,ice,note\n09:20,liquid,cold\n", 'title = "t"\n'))[0][0] == "09:20"
+
+
+def test_a_run_that_nobody_noted_the_lighting_of_is_dated_by_its_cabinet(tmp_path: Path) -> None:
+    trial = trial_of(tmp_path, LOG.replace("burner lit", ""), 'title = "t"\ndate = 2026-03-14\ntime_zone = "UTC"\n')
+    assert trial.lit_at is None
+    assert ("Date", "2026-03-14") in view_of(trial).facts

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from reportgen.calc import response_search
 from reportgen.calc.response_search import (
     DELAY,
     FLOOR,
@@ -103,6 +104,6 @@ def test_a_fall_between_two_readings_is_not_fitted_faster_than_is_searched() -> 
 
 
 def test_a_reading_at_the_very_end_of_the_delay_is_still_in_it() -> None:
-    derivatives = _derivatives(np.array([0.5, 0.75]), np.array([25.0, -15.0, 1.2, 0.5]))[:, DELAY]
+    derivatives = response_search._derivatives(np.array([0.5, 0.75]), np.array([25.0, -15.0, 1.2, 0.5]))[:, DELAY]
     assert derivatives[0] == 0
     assert derivatives[1] > 0

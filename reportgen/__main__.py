@@ -21,7 +21,11 @@ def main() -> None:
         from reportgen.cli import run
     except KeyboardInterrupt:
         sys.exit(INTERRUPTED)
-    sys.exit(run(sys.argv[1:]))
+    status = run(sys.argv[1:])
+    # All goes with the process: to look through it for rubbish before that takes a fifth of the time of a report.
+    gc.freeze()
+    gc.disable()
+    sys.exit(status)
 
 
 if __name__ == "__main__":

@@ -18,6 +18,7 @@ from reportgen.catalogue import KINDS
 from reportgen.errors import OutputError, ReportgenError
 from reportgen.results_reader import RESULTS_NAME, parsed, recognised
 from reportgen.trial import Trial
+from reportgen.wish import Wish
 
 #: Digits of the SHA-256 in an id: two reports of one trial share them once in 4 billion times (ours).
 ID_DIGITS = 8
@@ -25,28 +26,6 @@ ID_DIGITS = 8
 _PUBLISHED = re.compile(rf"trial-[0-9a-f]{{8}}-[0-9a-f]{{{ID_DIGITS}}}")
 #: Figures closer than this, relatively, did not move: beyond any reading, above differences of machines (ours).
 SAME = 1e-6
-
-
-@dataclass(frozen=True)
-class Wish:
-    """What the user asks of the issue of a report, beside what is in the trial folder.
-
-    Attributes
-    ----------
-    issued : date or None
-    anonymous : bool
-    edition : str
-    amends : (str, str) or None
-        Id of the report that this one replaces, and why.
-    amends_from : Path or None
-        Its results file, where that is not the one in the output folder.
-    """
-
-    issued: dt.date | None = None
-    anonymous: bool = False
-    edition: str = ""
-    amends: tuple[str, str] | None = None
-    amends_from: Path | None = None
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ Nothing depends on the process beside: whatever keeps it from drawing, this one 
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import gc
 import importlib
@@ -18,15 +19,16 @@ from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, NamedTuple
 
-from reportgen.batch.order import Order, Outcome
-from reportgen.batch.workers import DRAWING
 from reportgen.speech import Manner, current, load, speaking
 
 if TYPE_CHECKING:
+    from reportgen.batch.order import Order, Outcome
     from reportgen.charts import Chart
     from reportgen.figures import Results
     from reportgen.trial import Trial
 
+#: Modules that draw: they load the drawing library, and are loaded by themselves only where a chart is drawn.
+DRAWING = ("reportgen.charts.cabinet", "reportgen.charts.gas_and_feed", "reportgen.charts.chain")
 #: How long charts are waited for before they are drawn here [s] (ours); they take about one.
 PATIENCE = 60.0
 #: What the process beside runs. `multiprocessing` would have it run the script or notebook that called us once more.
@@ -163,6 +165,8 @@ def draw(manner: bytes) -> None:
     What this process alone may lack (memory, file handles) ends it without an answer.
     """
     gc.disable()  # it draws once
+    # The last thing to be done at its end, after what libraries clear up: to take all modules apart takes long.
+    atexit.register(os._exit, 0)
     speech = load(pickle.loads(manner))
     for module in DRAWING:
         importlib.import_module(module)

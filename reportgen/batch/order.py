@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from reportgen.issue import Wish
 from reportgen.speech import Manner
+from reportgen.wish import Wish
 
 FORMATS = ("html", "md")
 #: The edition that holds everything.

@@ -8,9 +8,10 @@ from pathlib import Path
 from reportgen.anonymous import anonymised, without_names
 from reportgen.batch.order import Order
 from reportgen.figures import Results, compute
-from reportgen.issue import Wish, refuse_mixing
+from reportgen.issue import refuse_mixing
 from reportgen.read.folder import read_trial
 from reportgen.trial import Trial
+from reportgen.wish import Wish
 
 
 @dataclass(frozen=True)

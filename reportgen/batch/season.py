@@ -26,9 +26,10 @@ from reportgen.batch.order import FAILED, FORMATS, FULL, UNCHANGED, Order, Outco
 from reportgen.batch.workers import Task, attempt, work
 from reportgen.codes import CODES
 from reportgen.errors import OutputError
-from reportgen.issue import Wish, refuse_mixing
+from reportgen.issue import refuse_mixing
 from reportgen.results_reader import RESULTS_NAME
 from reportgen.speech import Manner, load, speaking
+from reportgen.wish import Wish
 from reportgen.write import clear_parts
 
 if TYPE_CHECKING:

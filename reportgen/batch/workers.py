@@ -21,6 +21,7 @@ from itertools import chain, islice
 from multiprocessing import connection
 from pathlib import Path
 
+from reportgen.batch.alone import DRAWING
 from reportgen.batch.memory import Memory, Record, program
 from reportgen.batch.order import FAILED, Order, Outcome
 from reportgen.errors import OutputError, ReportgenError
@@ -31,8 +32,6 @@ FEWEST_FOR_POOL = 4
 WAITING = 3
 #: Windows waits for no more processes than this (`concurrent.futures`, which refuses a larger pool there).
 MOST_ON_WINDOWS = 61
-#: Modules that draw: they load the drawing library, and are loaded by themselves only where a chart is drawn.
-DRAWING = ("reportgen.charts.cabinet", "reportgen.charts.gas_and_feed", "reportgen.charts.chain")
 #: How long a scheduler is waited for [s].
 PATIENCE = 10
 DIED = "the worker process died while reporting this trial; it may need more memory than there is"

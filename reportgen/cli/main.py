@@ -153,7 +153,7 @@ def report(
     """
     from reportgen.batch.alone import report_alone
     from reportgen.batch.order import FORMATS, Order
-    from reportgen.issue import Wish
+    from reportgen.wish import Wish
 
     if amends is not None and not all(text.strip() for text in amends):
         raise click.UsageError('--amends takes the id of the report to be replaced and why:  --amends ID "REASON"')
@@ -218,7 +218,7 @@ def batch(
     from reportgen.batch.order import FORMATS
     from reportgen.batch.season import report_batch
     from reportgen.cli.progress import Progress
-    from reportgen.issue import Wish
+    from reportgen.wish import Wish
 
     if scheduler is not None and jobs is not None:
         raise click.UsageError("--jobs is for this machine; a cluster has its own workers")

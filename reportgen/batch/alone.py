@@ -43,7 +43,7 @@ def report_alone(order: Order) -> Outcome:
     ReportgenError
         If the trial cannot be read or the report cannot be written.
     """
-    with speaking(load(order.manner)), drawing_beside(order) as drawing:
+    with drawing_beside(order) as drawing, speaking(load(order.manner)):
         # Loaded when they are needed: first what reads and computes, and what lays out while the charts are drawn.
         from reportgen.batch.reckon import reckon
 

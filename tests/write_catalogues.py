@@ -16,6 +16,7 @@ from babel.messages.catalog import Catalog
 from babel.messages.extract import extract
 from babel.messages.pofile import read_po, write_po
 
+from reportgen.codes.reading import READING_CODES
 from reportgen.codes.trials import TRIAL_CODES
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -40,7 +41,7 @@ def sentences() -> Catalog:
                 for _, message, _, _ in extract(method, file, KEYWORDS, options=options):
                     found.add(message, locations=[(path.relative_to(ROOT).as_posix(), 0)])
     # What `check` tells to do about a finding stands in a table, and is said from there.
-    for code in TRIAL_CODES.values():
+    for code in (READING_CODES | TRIAL_CODES).values():
         if not code.action.startswith("Nothing"):
             found.add(code.action, locations=[("reportgen/codes", 0)])
     return found

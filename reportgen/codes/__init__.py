@@ -2,13 +2,14 @@
 
 from reportgen.codes.alerts import ALERT_CODES, ALERT_LEVELS
 from reportgen.codes.code import Code
+from reportgen.codes.reading import READING_CODES
 from reportgen.codes.results import RESULTS_CODES
 from reportgen.codes.trials import TRIAL_CODES
 
 __all__ = ["ALERT_CODES", "ALERT_LEVELS", "CODES", "Code", "check_code"]
 
 #: Of findings and errors.
-CODES = TRIAL_CODES | RESULTS_CODES
+CODES = READING_CODES | TRIAL_CODES | RESULTS_CODES
 
 
 def check_code(code: str, level: str) -> None:

@@ -343,6 +343,12 @@ def conversion(unit: str, target: str) -> tuple[float, float]:
     return one, 0.0
 
 
+def in_celsius(value: float, unit: str) -> float:
+    """Return a temperature that was written in another unit, such as ``°F``, in degC."""
+    factor, offset = conversion(unit, "degC")
+    return factor * value + offset
+
+
 def parse_stated(text: str, target: str) -> Stated:
     """Read a quantity string such as ``"61 +/- 3 % (limits)"`` into `target` units.
 

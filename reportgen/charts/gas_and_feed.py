@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 from matplotlib.ticker import FuncFormatter
 
-from reportgen import rounding, speech
+from reportgen import rounding, speech, wording
 from reportgen.charts import hours as over_time
 from reportgen.charts import style
 from reportgen.charts.chart import MOST_ROWS, Chart, Said
@@ -149,7 +149,7 @@ def _gas_alt(kind: str, account: GasAccount | Message, volumes: Readings, result
     return say(
         "{course}; {used} L as read were burnt in {hours} h.",
         course=course,
-        used=used.number,
+        used=wording.about(used)["value"],
         hours=round(results["burning_time"].value, 1),
     )
 

@@ -13,12 +13,11 @@ from reportgen.calc import series
 from reportgen.checks.marks import Mask, at_reading
 from reportgen.message import say, say_counted
 from reportgen.trial import Finding, Numbers, Readings, Trial
+from reportgen.units import conversion
 from reportgen.vocabulary import COLUMNS
 
 #: What a wrong decimal mark makes of a reading, and litres for cubic metres or the other way round [1].
 FACTORS = (0.001, 0.01, 0.1, 10.0, 100.0, 1000.0)
-#: Cubic feet for litres, the other unit of gas meters; NIST Special Publication 811, from memory [L/ft^3].
-CUBIC_FOOT = 28.316_846_592
 #: Readings beside each other whose ratio is beyond this may be such a slip; its smallest factor is 10 [1] (ours).
 LEAST_RATIO = 4.0
 #: A slip lies beyond the readings on both its sides by this factor [1] (ours).
@@ -110,7 +109,10 @@ def _slips(trial: Trial, name: str, readings: Readings, values: Numbers) -> list
     jumps = np.flatnonzero((values[:-1] * values[1:] > 0) & (large > LEAST_RATIO * small))
     if len(jumps) > min(max(2 * MOST_SLIPS * len(values), 4 * FEW_SLIPS), MOST_JUMPS):
         return []
-    factors = (*FACTORS, CUBIC_FOOT, 1 / CUBIC_FOOT) if name == "gas_volume" else FACTORS
+    if len(jumps) < 2:
+        return []
+    litres = conversion("ft^3", "L")[0]  # the other unit of gas meters
+    factors = (*FACTORS, litres, 1 / litres) if name == "gas_volume" else FACTORS
     beside = np.zeros(len(values), dtype=bool)
     beside[jumps] = beside[jumps + 1] = True
     least = SCATTERS * series.scatter(values[~beside])

@@ -8,6 +8,7 @@ from reportgen.calc import odd_readings, series
 from reportgen.checks.marks import Mask, at_reading, rows_named
 from reportgen.message import Message, say, say_counted
 from reportgen.trial import Finding, Numbers, Readings, Trial
+from reportgen.units import in_celsius
 
 #: A reading is there and back beyond this [K], this many times the scatter of its column, and this many steps (ours).
 LEAST_SPIKE = {"cabinet_temperature": 3.0, "ambient_temperature": 6.0}
@@ -96,7 +97,7 @@ def _meant(value: float, step: float, expected: float, within: float) -> Message
     for other in (value / 10, value * 10):
         if abs(other - expected) <= within:
             return say("is the decimal mark of {value} wrong?", value=value)
-    if abs((value - 32) / 1.8 - expected) <= within:
+    if abs(in_celsius(value, "°F") - expected) <= within:
         return say("is {value} in °F?", value=value)
     return None
 

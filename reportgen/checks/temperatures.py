@@ -12,6 +12,7 @@ from reportgen.checks.marks import Checked, Mask, at_reading, joined, not_possib
 from reportgen.checks.unit_stretches import WARMEST_AIR, in_other_unit
 from reportgen.message import say
 from reportgen.trial import BAD, NOT_EVALUATED, Finding, Numbers, Readings, Trial
+from reportgen.units import in_celsius
 
 #: The columns that are checked here.
 CHECKED = ("cabinet_temperature", "ambient_temperature")
@@ -98,7 +99,7 @@ def _in_fahrenheit(trial: Trial, readings: Readings, values: Numbers) -> Iterato
     if first <= WARMEST_LIKELY or float(values[start:].min()) >= first:
         return
     ambient = trial.column("ambient_temperature")
-    if ambient is None or abs((first - 32) / 1.8 - float(np.median(ambient.values))) > LIKE_AMBIENT:
+    if ambient is None or abs(in_celsius(first, "°F") - float(np.median(ambient.values))) > LIKE_AMBIENT:
         return
     message = say("cabinet_temperature is {first} at lighting, in °C by its header: is it in °F?", first=first)
     effect = say("read as °C; if not, every temperature, time and rate of the cabinet is wrong")

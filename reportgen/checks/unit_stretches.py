@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy as np
 from reportgen.checks.marks import Mask, at_reading
 from reportgen.message import say
 from reportgen.trial import Finding, Numbers, Readings, Trial
+from reportgen.units import conversion, in_celsius
 
 #: So many in a row make a stretch, for one alone may be any slip; more at the beginning and end of a column (ours).
 FEWEST, FEWEST_AT_END = 2, 3
@@ -38,10 +38,8 @@ WARMEST_AIR = 45.0
 #: A column with more jumps than this is no course of a temperature; an end is looked for in so many jumps (ours).
 MOST_JUMPS, JUMPS_AHEAD = 200, 6
 
-_CONVERSIONS: dict[str, Callable[[Numbers], Numbers]] = {
-    "°F": lambda values: (values - 32) / 1.8,
-    "K": lambda values: values - 273.15,
-}
+#: What temperatures may have been written in, in place of °C.
+OTHER_UNITS = ("°F", "K")
 
 
 @dataclass(frozen=True)
@@ -112,11 +110,11 @@ def _stretches(trial: Trial, name: str, readings: Readings, values: Numbers, war
                 continue
             closely = max(GOES_ON_CLOSELY, CLOSELY_STEPS * readings.step) if in_reach else None
             unit = next(
-                (unit for unit in _CONVERSIONS if _goes_on(readings.at, values, first, last, unit, closely)),
+                (unit for unit in OTHER_UNITS if _goes_on(readings.at, values, first, last, unit, closely)),
                 None,
             )
             if unit is not None:
-                meant = float(_CONVERSIONS[unit](values[first : first + 1])[0])
+                meant = in_celsius(float(values[first]), unit)
                 found.append(_Stretch(first, last, unit, meant))
                 break
     return found
@@ -132,11 +130,11 @@ def _goes_on(at: Numbers, values: Numbers, first: int, last: int, unit: str, clo
 
     `closely` [K] is given where the cabinet may well read what is written, so that less will do for a doubt.
     """
-    undo = _CONVERSIONS[unit]
+    factor, offset = conversion(unit, "degC")
     near = slice(max(first - STEPS_BEFORE, 0), last + 1 + STEPS_BEFORE)
     undone = values[near].copy()
     inside = slice(first - near.start, last + 1 - near.start)
-    undone[inside] = undo(undone[inside])
+    undone[inside] = factor * undone[inside] + offset
     sides = [i for i in (first - 1, last) if i >= 0 and i + 1 < len(values)]
     if not all(_is_a_step(at[near], values[near], undone, i - near.start) for i in sides):
         return False
